@@ -22,6 +22,11 @@ const (
 	pause    = 50 * time.Millisecond
 )
 
+// bounded is how long a try may take that must not last longer than callers wait.
+func bounded(try time.Duration, until time.Time) time.Duration {
+	return min(try, max(firstTry, time.Until(until)))
+}
+
 // once asks one member, which must know a leader.
 func (s *Store) once(time time.Duration, ask func(context.Context) error) error {
 	ctx, cancel := context.WithTimeout(clientv3.WithRequireLeader(s.ctx), time)
@@ -81,8 +86,8 @@ func (s *Store) until() time.Time {
 func (s *Store) patiently(ask func(context.Context) error) error { return s.askUntil(s.until(), ask) }
 
 func (s *Store) askUntil(until time.Time, ask func(context.Context) error) error {
-	for time := firstTry; ; time *= 2 {
-		err := s.once(time, ask)
+	for try := firstTry; ; try *= 2 {
+		err := s.once(bounded(try, until), ask)
 		if !errors.Is(err, logbook.ErrAway) || !s.rest(until) {
 			return err
 		}

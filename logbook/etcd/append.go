@@ -114,15 +114,15 @@ func (s *Store) append(production logbook.ID, c *call) ([]logbook.Receipt, error
 // commit writes a batch and leaves each call its answer. Where an answer of etcd is lost, what was
 // written is found under the next head.
 func (s *Store) commit(l *log, batch []*call) {
+	until := s.until()
 	l.working.Lock()
 	defer l.working.Unlock()
-	until := s.until()
 	tried := map[logbook.Dot]logbook.Hash{} // may be there by this very call
-	for time := firstTry; ; {
+	for try := firstTry; ; {
 		n := s.news(l, batch, tried)
-		done, err := s.put(l, n, time)
+		done, err := s.put(l, n, bounded(try, until))
 		if errors.Is(err, logbook.ErrAway) && s.rest(until) {
-			time *= 2
+			try *= 2
 			for _, e := range n.entries {
 				tried[e.Dot] = e.Hash
 			}

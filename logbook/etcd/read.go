@@ -106,7 +106,7 @@ func (s *Store) readPages(folder string, wanted []page) (values [][]byte, err er
 	r, err := s.client.Get(ctx, from, clientv3.WithRange(to), clientv3.WithSerializable())
 	cancel()
 	if err != nil || len(r.Kvs) != len(wanted) {
-		if r, err = s.get(from, clientv3.WithRange(to)); err != nil {
+		if r, err = s.newest(from, clientv3.WithRange(to)); err != nil {
 			return nil, err
 		}
 	}
@@ -187,7 +187,7 @@ func (s *Store) Clashes(production logbook.ID) (out []logbook.Entry, err error) 
 	if err != nil {
 		return nil, err
 	}
-	err = s.eachUnder(folder+"clashes/", 1, func(number uint64, value []byte) (bool, error) {
+	err = s.eachUnder(s.get, folder+"clashes/", 1, func(number uint64, value []byte) (bool, error) {
 		if number > pages {
 			return false, nil
 		}

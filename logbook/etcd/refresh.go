@@ -24,9 +24,10 @@ func (s *Store) Newest(production logbook.ID) (changes uint64, err error) {
 		return 0, err
 	}
 	defer s.begun.Done()
+	until := s.until()
 	l.working.Lock()
 	defer l.working.Unlock()
-	if err := s.refresh(l); err != nil {
+	if err := s.refreshUntil(l, until); err != nil {
 		return 0, err
 	}
 	if l.head.rev == 0 {
@@ -70,7 +71,7 @@ func (s *Store) follow(l *log, is head) error {
 	n := &news{head: is}
 	var rows []row
 	var pages []page
-	err := s.eachUnder(folder+"dots/", uint64(l.head.Seq)+1, func(first uint64, value []byte) (more bool, err error) {
+	err := s.eachUnder(s.newest, folder+"dots/", uint64(l.head.Seq)+1, func(first uint64, value []byte) (more bool, err error) {
 		if first > uint64(is.Seq) {
 			return false, nil
 		}
@@ -84,7 +85,7 @@ func (s *Store) follow(l *log, is head) error {
 	if err != nil {
 		return err
 	}
-	err = s.eachUnder(folder+"clashes/", l.head.clashes+1, func(number uint64, value []byte) (more bool, err error) {
+	err = s.eachUnder(s.newest, folder+"clashes/", l.head.clashes+1, func(number uint64, value []byte) (more bool, err error) {
 		if number > is.clashes {
 			return false, nil
 		}
@@ -118,10 +119,13 @@ func (s *Store) follow(l *log, is head) error {
 // perRange is how many keys are read at a time.
 const perRange = 200
 
+// A reader is newest, or get, which a member may answer that lags behind.
+type reader func(key string, more ...clientv3.OpOption) (*clientv3.GetResponse, error)
+
 // eachUnder reads what stands under numbers of a folder, from one on.
-func (s *Store) eachUnder(folder string, from uint64, do func(number uint64, value []byte) (more bool, err error)) error {
+func (s *Store) eachUnder(read reader, folder string, from uint64, do func(number uint64, value []byte) (more bool, err error)) error {
 	for {
-		r, err := s.get(numbered(folder, from), clientv3.WithRange(clientv3.GetPrefixRangeEnd(folder)), clientv3.WithLimit(perRange))
+		r, err := read(numbered(folder, from), clientv3.WithRange(clientv3.GetPrefixRangeEnd(folder)), clientv3.WithLimit(perRange))
 		if err != nil {
 			return err
 		}
