@@ -215,6 +215,7 @@ bench:
 	  go test -run '^$$' -bench . -skip '^BenchmarkGrowth' -benchtime 1x -count $(or $(COUNT),5) ./logbook/colorlog ./logbook/footage ./logbook/handover && \
 	  go test -run '^$$' -bench '^BenchmarkPhone' -benchtime 1x -timeout 0 -count $(or $(COUNT),5) ./server/phone ./server/phone/engine && \
 	  go test -run '^$$' -bench Studio -benchtime 1x -timeout 0 -count $(or $(COUNT),5) ./logbook/etcd && \
+	  go test -tags studio -run '^$$' -bench Studio -benchtime 1x -timeout 0 -count $(or $(COUNT),5) ./server && \
 	  go test -run '^$$' -bench '^BenchmarkPhoneApp' -benchtime 1x -timeout 0 -count $(or $(COUNT),3) ./server && \
 	  go test -run '^$$' -bench '^BenchmarkNameFound' -benchtime 3x -count $(or $(COUNT),5) ./server/lan/name && \
 	  go test -run '^$$' -bench '^BenchmarkGrowth' -skip '^BenchmarkGrowthRemoval' -benchtime 1x -timeout 0 -count $(or $(COUNT),5) ./... && \
