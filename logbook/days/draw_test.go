@@ -16,7 +16,7 @@ import (
 )
 
 var (
-	dayCount = flag.Int("days.count", logtest.AtLength(300, 60), "how many days are drawn")
+	dayCount = flag.Int("days.count", logtest.AtLength(300, 20), "how many days are drawn")
 	dayLaw   = flag.String("days.law", "", "look at this law alone")
 	daySeed  = flag.Uint64("days.seed", 1, "the seed of the first day, 0 for one by chance")
 )
