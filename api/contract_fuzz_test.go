@@ -98,8 +98,9 @@ var beyondChance = map[string]string{
 	"compareColorLogs":  "it takes the names of two states that are held",
 }
 
-// seldom are the operations that one request in some hundred does.
-var seldom = map[string]bool{"leave": true, "undoEdit": true}
+// seldom are the operations that one request in ten or fewer does: of some hundred requests none may be a good one.
+var seldom = map[string]bool{"leave": true, "undoEdit": true, "answerTwin": true, "answerTwins": true, "getApart": true,
+	"getApartPage": true, "revokeLink": true, "pair": true, "correctEdit": true}
 
 // A hail is requests for all operations, and what became of them.
 type hail struct {
