@@ -116,7 +116,7 @@ func (i invited) print(w io.Writer, folder string) {
 		label = " (" + i.Label + ")"
 	}
 	if i.New {
-		label += ", with new productions,"
+		label += ", with new productions"
 	}
 	if i.Voided != "" {
 		fmt.Fprintf(w, "caution: %s\n", i.Voided)
