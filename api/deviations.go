@@ -117,7 +117,7 @@ func (o *offAnswers) search(l *exchange.Peer, q glance.ClipQuery, now logbook.Mi
 	defer frozen.Close()
 	board := o.board(l.Production())
 	board.mu.Lock()
-	off, err := board.kept.Of(frozen, q.Scope(), now)
+	off, err := board.kept.OffClips(frozen, q.Scope(), now)
 	board.mu.Unlock()
 	if err == nil {
 		frozen.Read(func(b *logbook.Book) { found, err = glance.SearchClips(b, q, off) })

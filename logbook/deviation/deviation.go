@@ -39,7 +39,6 @@ type Deviation struct {
 	Also     []Finding `json:"also,omitempty"`
 	Accepted *Accepted `json:"accepted,omitempty"`
 	times    float64   // how many times its limit
-	spots    []Spot    // where it was found, and how large
 }
 
 // Finding is one comparison, with the meaning that its parts have in Deviation.
@@ -106,36 +105,55 @@ const (
 // work grows with the set-ups looked at; the book, which must stay the same until the
 // end, is borrowed for a few of them at a time.
 func Of(from logbook.Lender, scope Scope, now logbook.Millis) []Deviation {
-	return find(from, scope, now, nil)
+	w, all := walkOf(from, scope, now, false), []Deviation{}
+	w.each(func(setUp logbook.View) { all = append(all, w.finder(setUp).Deviations(w.acceptances)...) })
+	return w.whole(all)
 }
 
-// find is Of, with what is kept of an earlier time, unless that is nil.
-func find(from logbook.Lender, scope Scope, now logbook.Millis, kept *Kept) []Deviation {
-	var setUps []logbook.View
-	var acceptances []Acceptance
-	var book *logbook.Book
-	var r *setup.Reader
+// A walk goes through the set-ups of a scope.
+type walk struct {
+	from        logbook.Lender
+	scope       Scope
+	now         logbook.Millis
+	book        *logbook.Book
+	reader      *setup.Reader
+	setUps      []logbook.View
+	acceptances []Acceptance
+}
+
+// walkOf begins one, of a book that notes where something is to be kept.
+func walkOf(from logbook.Lender, scope Scope, now logbook.Millis, noted bool) *walk {
+	w := &walk{from: from, scope: scope, now: now}
 	from.Read(func(b *logbook.Book) {
-		if book = b; kept != nil {
-			book = b.Noted()
+		if w.book = b; noted {
+			w.book = b.Noted()
 		}
-		setUps, acceptances, r = scope.setUps(book), Acceptances(book), setup.NewReader(book)
+		w.setUps, w.acceptances, w.reader = scope.setUps(w.book), Acceptances(w.book), setup.NewReader(w.book)
 	})
-	all := []Deviation{}
-	for some := range slices.Chunk(setUps, setUpsAtOnce) {
-		from.Read(func(*logbook.Book) {
+	return w
+}
+
+// each has the set-ups looked at, a few in a call.
+func (w *walk) each(look func(setUp logbook.View)) {
+	for some := range slices.Chunk(w.setUps, setUpsAtOnce) {
+		w.from.Read(func(*logbook.Book) {
 			for _, setUp := range some {
-				if kept != nil {
-					all = append(all, kept.look(r, book, setUp, acceptances, now)...)
-				} else {
-					r.Leans() // of the set-up before: nothing is kept
-					all = append(all, NewFinder(r.ReadToWrap(setUp, now)).Deviations(acceptances)...)
-				}
+				look(setUp)
 			}
 		})
 	}
-	if scope == (Scope{}) {
-		all = append(all, ofNone(from, r, now)...)
+}
+
+// finder reads a set-up of which nothing is kept.
+func (w *walk) finder(setUp logbook.View) *Finder {
+	w.reader.Leans() // of the set-up before
+	return NewFinder(w.reader.ReadToWrap(setUp, w.now))
+}
+
+// whole adds what is of no set-up to what was found in all, and puts it in order.
+func (w *walk) whole(all []Deviation) []Deviation {
+	if w.scope == (Scope{}) {
+		all = append(all, ofNone(w.from, w.reader, w.now)...)
 	}
 	Sort(all)
 	return all
@@ -179,6 +197,7 @@ type Finder struct {
 	made  []*Shot                     // the shots, once made
 	off   map[logbook.Millis]sighting // the light that is off by most at a moment
 	dials map[logbook.ID]*setup.Dial  // what to dial by camera, once asked
+	spots []spot                      // where what was joined was found
 }
 
 func NewFinder(s *setup.SetUp) *Finder { return &Finder{SetUp: s, off: map[logbook.Millis]sighting{}} }
@@ -186,6 +205,7 @@ func NewFinder(s *setup.SetUp) *Finder { return &Finder{SetUp: s, off: map[logbo
 // Deviations joins what is off in the set-up, in no order; Sort puts them in theirs.
 func (s *Finder) Deviations(acceptances []Acceptance) []Deviation {
 	var all []sighting
+	s.spots = nil
 	all = append(all, s.cameraFindings()...)
 	all = append(all, s.mustMatch()...)
 	all = append(all, s.lightFindings()...)

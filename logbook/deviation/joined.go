@@ -248,7 +248,7 @@ func (s *Finder) deviation(group []sighting) Deviation {
 	alone, ones := logbook.IDSet{}, logbook.IDSet{} // clips in no take, and what is counted without either
 	subjects.Add(s.View().ID)
 	for _, f := range group {
-		d.spots = append(d.spots, spotOf(&f))
+		s.spots = append(s.spots, spotOf(&f))
 		if f.Kind != main {
 			continue
 		}

@@ -17,6 +17,7 @@ type Kept struct {
 
 type keptSetUp struct {
 	found    []Deviation
+	clips    []OffClip
 	on       logbook.Seen
 	leans    setup.Leans
 	doubtful bool         // the leans are to be asked again
@@ -36,6 +37,22 @@ const (
 
 // Of is Of for a log that was asked before.
 func (k *Kept) Of(f *logbook.Frozen, scope Scope, now logbook.Millis) ([]Deviation, error) {
+	all := []Deviation{}
+	w, err := k.each(f, scope, now, func(s *keptSetUp) { all = append(all, s.found...) })
+	if err != nil {
+		return nil, err
+	}
+	return w.whole(all), nil
+}
+
+// OffClips is OffClips for a log that was asked before.
+func (k *Kept) OffClips(f *logbook.Frozen, scope Scope, now logbook.Millis) (all [][]OffClip, err error) {
+	_, err = k.each(f, scope, now, func(s *keptSetUp) { all = append(all, s.clips) })
+	return all, err
+}
+
+// each hands on what is kept of each set-up of a scope, or found anew.
+func (k *Kept) each(f *logbook.Frozen, scope Scope, now logbook.Millis, tell func(*keptSetUp)) (*walk, error) {
 	changed, ok, err := f.ChangedSince(k.head)
 	if err != nil {
 		return nil, err
@@ -50,7 +67,9 @@ func (k *Kept) Of(f *logbook.Frozen, scope Scope, now logbook.Millis) ([]Deviati
 		}
 		s.doubtful = s.doubtful || s.leans.Meets(changed)
 	}
-	return find(f, scope, now, k), nil
+	w := walkOf(f, scope, now, true)
+	w.each(func(setUp logbook.View) { tell(k.look(w, setUp)) })
+	return w, nil
 }
 
 func (k *Kept) forget(id logbook.ID) {
@@ -59,7 +78,8 @@ func (k *Kept) forget(id logbook.ID) {
 }
 
 // look finds what is kept of a set-up, or looks at it anew. The book notes.
-func (k *Kept) look(r *setup.Reader, b *logbook.Book, setUp logbook.View, acceptances []Acceptance, now logbook.Millis) []Deviation {
+func (k *Kept) look(w *walk, setUp logbook.View) *keptSetUp {
+	r, now, acceptances := w.reader, w.now, w.acceptances
 	var some []Acceptance
 	var accepted []logbook.ID
 	for i := range acceptances {
@@ -71,20 +91,22 @@ func (k *Kept) look(r *setup.Reader, b *logbook.Book, setUp logbook.View, accept
 		inTime := s.still == 0 || max(s.at-now, now-s.at) <= s.still
 		if inTime && slices.Equal(s.accepted, accepted) && (!s.doubtful || r.Again(&s.leans)) {
 			s.doubtful = false
-			return s.found
+			return s
 		}
 		k.forget(setUp.ID)
 	}
 	s := &keptSetUp{accepted: accepted, at: now}
 	r.ByClock()
 	r.Leans()
-	s.on = b.Noting(func() {
-		b.Resolve(setUp.ID)
+	s.on = w.book.Noting(func() {
+		w.book.Resolve(setUp.ID)
 		for i := range some {
-			b.Note(some[i].on)
+			w.book.Note(some[i].on)
 		}
 		read := r.ReadToWrap(setUp, now)
-		s.found = NewFinder(read).Deviations(some)
+		finder := NewFinder(read)
+		s.found = finder.Deviations(some)
+		s.clips = finder.offClips()
 		if s.still = stillOver; read.Worked() {
 			s.still = stillWorked
 		}
@@ -100,5 +122,5 @@ func (k *Kept) look(r *setup.Reader, b *logbook.Book, setUp logbook.View, accept
 	}
 	k.setUps[setUp.ID] = s
 	k.held += len(s.found)
-	return s.found
+	return s
 }

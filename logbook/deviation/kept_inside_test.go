@@ -44,6 +44,10 @@ func (k *Kept) ask(t *testing.T, l *logbook.Log) []Deviation {
 	if want := Of(f, Scope{}, now); !reflect.DeepEqual(found, want) {
 		t.Errorf("%d are kept, and %d found anew; they differ", len(found), len(want))
 	}
+	clips, err := k.OffClips(f, Scope{}, now)
+	if want := OffClips(f, Scope{}, now); err != nil || !reflect.DeepEqual(clips, want) {
+		t.Errorf("of %d set-ups clips are kept, %v, and of %d found anew; they differ", len(clips), err, len(want))
+	}
 	return found
 }
 
@@ -74,6 +78,11 @@ func TestANewClipCostsItsSetUpAlone(t *testing.T) {
 		t.Fatal(answers, err)
 	}
 	k.ask(t, l)
+	e.Dot.N, e.Set = 2, []logbook.Change{{Field: "startedAt", Value: `"2031-03-04T05:06:07Z"`}}
+	if answers, err := l.Push([]*logbook.Edit{e}, e.Device, e.At); err != nil || answers[0].Outcome != logbook.AnswerTaken {
+		t.Fatal(answers, err)
+	}
+	k.ask(t, l) // the clip is put in order by another time
 	for id, s := range k.setUps {
 		if anew := s != before[id]; anew != (id == last.ID) {
 			t.Errorf("a clip of %s: set-up %s was looked at anew: %t", last.ID, id, anew)

@@ -3,7 +3,6 @@ package glance
 import (
 	"cmp"
 	"iter"
-	"maps"
 	"math"
 	"slices"
 	"strconv"
@@ -11,7 +10,6 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
-	"evenwhite/logbook/figure"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/timecode"
@@ -65,25 +63,19 @@ type ListedClip struct {
 // mostFound is how many clips an answer lists.
 const mostFound = 500
 
-// SearchClips finds the clips that a query wants. An error says what cannot be asked. What is off in the
-// scope of the query is asked for where the query does.
-func SearchClips(b *logbook.Book, q ClipQuery, off []deviation.Deviation) (ClipList, error) {
+// SearchClips finds the clips that a query wants. An error says what cannot be asked. The clips at which
+// something is off in the scope of the query are asked for where the query does.
+func SearchClips(b *logbook.Book, q ClipQuery, off [][]deviation.OffClip) (ClipList, error) {
 	f := &clipFinder{ClipQuery: q, book: b, letters: map[logbook.ID]string{}, places: map[logbook.ID]*clipPlace{}}
 	if err := f.check(); err != nil {
 		return ClipList{}, err
 	}
-	f.spots = f.largeSpots(off)
-	var wanted []wantedClip
-	for clip := range f.candidates() {
-		if f.wants(clip) {
-			wanted = append(wanted, wantedClip{clip, lighting.ClipTime(clip), f.letter(clip.Ref("camera"))})
-		}
-	}
-	slices.SortStableFunc(wanted, func(a, c wantedClip) int {
+	wanted := f.wanted(off)
+	slices.SortFunc(wanted, func(a, c wantedClip) int {
 		if by := cmp.Or(cmp.Compare(a.startedAt, c.startedAt), cmp.Compare(a.letter, c.letter)); by != 0 {
 			return by
 		}
-		return logbook.ByPlace(a.View, c.View)
+		return logbook.ByPlace(f.clip(a.id), f.clip(c.id))
 	})
 	found := ClipList{}
 	if more := len(wanted) - mostFound; more > 0 {
@@ -92,8 +84,9 @@ func SearchClips(b *logbook.Book, q ClipQuery, off []deviation.Deviation) (ClipL
 	found.Clips = make([]ListedClip, len(wanted))
 	late := lateFinder{book: b, setUps: map[logbook.ID]*Closed{}}
 	for i, w := range wanted {
-		found.Clips[i] = f.listed(w)
-		found.Clips[i].AfterClosing = late.late(w.View, f.takesOf(w.View))
+		clip := f.clip(w.id)
+		found.Clips[i] = f.listed(clip, w.letter)
+		found.Clips[i].AfterClosing = late.late(clip, f.takesOf(clip))
 	}
 	return found, nil
 }
@@ -104,7 +97,7 @@ func SearchClipsAnew(from logbook.Lender, q ClipQuery, now logbook.Millis) (foun
 	if err != nil || !q.AsksWhatIsOff() {
 		return found, err
 	}
-	off := deviation.Of(from, q.Scope(), now)
+	off := deviation.OffClips(from, q.Scope(), now)
 	from.Read(func(b *logbook.Book) { found, err = SearchClips(b, q, off) })
 	return found, err
 }
@@ -116,17 +109,48 @@ type clipFinder struct {
 	drop    bool
 	letters map[logbook.ID]string
 	places  map[logbook.ID]*clipPlace
-	next    map[logbook.ID]string           // of clips without an end: where the next one of the body begins
-	spots   map[logbook.ID][]deviation.Spot // by set-up: where what is off is as large as is asked
+	next    map[logbook.ID]string // of clips without an end: where the next one of the body begins
 	least   float64
 	unit    string // of least
 }
 
 // wantedClip is a clip with what it is put in order by.
 type wantedClip struct {
-	logbook.View
+	id        logbook.ID
 	startedAt logbook.Millis
 	letter    string
+}
+
+// wanted are the clips that are all of what is asked, in no order. Where it is asked what is off, a
+// clip itself is looked at only if something else is asked too.
+func (f *clipFinder) wanted(off [][]deviation.OffClip) (all []wantedClip) {
+	if !f.AsksWhatIsOff() {
+		for clip := range f.candidates() {
+			if f.wants(clip) {
+				all = append(all, wantedClip{clip.ID, lighting.ClipTime(clip), f.letter(clip.Ref("camera"))})
+			}
+		}
+		return all
+	}
+	beside := f.ClipQuery
+	beside.Deviation, beside.Least, beside.SetUp = "", "", logbook.ID{}
+	if f.SetUp.IsZero() {
+		beside.Day = logbook.ID{}
+	}
+	for _, setUp := range off {
+		for i := range setUp {
+			c := &setUp[i]
+			if f.isOff(c) && (beside == ClipQuery{} || f.wants(f.clip(c.Clip))) {
+				all = append(all, wantedClip{c.Clip, c.At, f.letter(c.Camera)})
+			}
+		}
+	}
+	return all
+}
+
+func (f *clipFinder) clip(id logbook.ID) logbook.View {
+	v, _ := f.book.RecordOf(kinds.Clip, id)
+	return v
 }
 
 // clipPlace is what the clips of a set-up share.
@@ -183,8 +207,6 @@ func (f *clipFinder) candidates() iter.Seq[logbook.View] {
 				}
 			}
 		})
-	case f.AsksWhatIsOff():
-		return of(maps.Keys(f.spots))
 	}
 	return f.book.From(kinds.Clip, logbook.Place{Made: logbook.Beginning}, false)
 }
@@ -201,8 +223,7 @@ func (f *clipFinder) wants(clip logbook.View) bool {
 			return false
 		}
 	}
-	return (f.From == "" || f.holds(clip)) && (f.Take == "" || slices.Contains(f.takeNames(clip), f.Take)) &&
-		(!f.AsksWhatIsOff() || f.deviates(clip))
+	return (f.From == "" || f.holds(clip)) && (f.Take == "" || slices.Contains(f.takeNames(clip), f.Take))
 }
 
 func nameOf(clip logbook.View) string {
@@ -210,11 +231,11 @@ func nameOf(clip logbook.View) string {
 	return name
 }
 
-func (f *clipFinder) listed(clip wantedClip) ListedClip {
+func (f *clipFinder) listed(clip logbook.View, letter string) ListedClip {
 	place := f.place(clip.Ref("setUp"))
 	return ListedClip{
-		Clip: clip.ID, Name: nameOf(clip.View), Camera: clip.letter, Card: clip.Text("card"), Day: place.day, Scene: place.scene,
-		SetUp: place.name, SetUpID: clip.Ref("setUp"), Takes: f.takeNames(clip.View),
+		Clip: clip.ID, Name: nameOf(clip), Camera: letter, Card: clip.Text("card"), Day: place.day, Scene: place.scene,
+		SetUp: place.name, SetUpID: clip.Ref("setUp"), Takes: f.takeNames(clip),
 		Start: clip.Text("timecode/start"), End: clip.Text("timecode/end"),
 	}
 }
@@ -331,40 +352,26 @@ func (f *clipFinder) readLeast() bool {
 	return err == nil && least > 0 && !math.IsInf(least, 1) && slices.Contains([]string{"mired", "steps", "duv"}, f.unit)
 }
 
-// largeSpots are those where a deviation is as large as is asked, and of the kind, by set-up.
-func (f *clipFinder) largeSpots(off []deviation.Deviation) map[logbook.ID][]deviation.Spot {
-	large := map[logbook.ID][]deviation.Spot{}
-	for i := range off {
-		for _, s := range off[i].Spots() {
-			if (f.Deviation == "" || s.Kind == f.Deviation) && f.isLarge(s.Value) {
-				large[off[i].SetUp] = append(large[off[i].SetUp], s)
-			}
-		}
-	}
-	return large
-}
-
-// deviates reports whether one of them is at a clip.
-func (f *clipFinder) deviates(clip logbook.View) bool {
-	var takes []logbook.ID
-	camera, asked := clip.Ref("camera"), false
-	for _, s := range f.spots[clip.Ref("setUp")] {
-		if s.Clip.IsZero() && !asked {
-			takes, asked = f.takesOf(clip), true
-		}
-		if s.At(clip.ID, camera, takes) {
+// isOff reports whether a clip is off by what is asked, and by as much.
+func (f *clipFinder) isOff(c *deviation.OffClip) bool {
+	for i := range c.By {
+		if by := &c.By[i]; (f.Deviation == "" || by.Kind == f.Deviation) && f.isLarge(by) {
 			return true
 		}
 	}
 	return false
 }
 
-func (f *clipFinder) isLarge(s *figure.Size) bool {
-	if f.unit == "" || s == nil {
-		return f.unit == ""
+func (f *clipFinder) isLarge(by *deviation.OffBy) bool {
+	switch f.unit {
+	case "mired":
+		return by.Mired >= f.least
+	case "steps":
+		return by.Steps >= f.least
+	case "duv":
+		return by.Duv >= f.least
 	}
-	value := map[string]*float64{"mired": s.Mired, "steps": s.Steps, "duv": s.Duv}[f.unit]
-	return value != nil && math.Abs(*value) >= f.least
+	return true
 }
 
 // fits reports whether a name is what a pattern says, in which * stands for any letters and ? for one.

@@ -53,7 +53,7 @@ func TestClipsAreFound(t *testing.T) {
 		{"what is off", glance.ClipQuery{Deviation: "setting-off-aim", Name: "B*"}, "B001C001 B001C002 B001C003 B001C004"},
 		{"what is off with nobody", glance.ClipQuery{Deviation: "light-drifted"}, ""},
 	} {
-		found, err := glance.SearchClips(s.Book(), c.q, deviation.Of(s.Book(), c.q.Scope(), logbook.Ever))
+		found, err := glance.SearchClips(s.Book(), c.q, deviation.OffClips(s.Book(), c.q.Scope(), logbook.Ever))
 		if err != nil {
 			t.Errorf("%s: %v", c.about, err)
 			continue
@@ -137,7 +137,7 @@ func TestClipsAreFoundByHowFarOffTheyAre(t *testing.T) {
 		{glance.ClipQuery{Least: "20 mired", SetUp: s.SetUp}, "B10 B20 A50 B50 A70 B70"},
 		{glance.ClipQuery{Least: "45 mired", Day: s.Day}, "B10 B20"},
 	} {
-		off := deviation.Of(s.Book(), c.q.Scope(), logbook.Ever)
+		off := deviation.OffClips(s.Book(), c.q.Scope(), logbook.Ever)
 		found, err := glance.SearchClips(s.Book(), c.q, off)
 		if err != nil {
 			t.Errorf("%+v: %v", c.q, err)

@@ -18,6 +18,7 @@ import (
 	"evenwhite/logbook/growth"
 	"evenwhite/logbook/handover"
 	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/logtest"
 )
 
 // theLongJob is feature-1: 28,800 clips of 60 days.
@@ -150,22 +151,28 @@ func held() uint64 {
 // Clips by a pattern, by a frame and by the day, take and camera: the 99th of a hundred. And by how far
 // off they are, as one that keeps what is off is asked, alone and with the others.
 func BenchmarkPostFind(b *testing.B) {
-	book := theLongJob()
-	day := book.Records(kinds.Day)[30].ID
-	off := deviation.Of(book, deviation.Scope{}, logbook.Ever)
+	l := theLongLog(b)
+	var day logbook.ID
+	l.Read(func(book *logbook.Book) { day = book.Records(kinds.Day)[30].ID })
 	for name, asked := range map[string][]glance.ClipQuery{
-		"post.find_p99_ms": {{Name: "A*7"}, {From: "10:00:00:00"}, {Day: day, Take: "3", Camera: "B"}, {Name: "no such name"}},
+		"post.find_p99_ms": {{Name: "A*7"}, {From: "10:00:00:00"}, {From: "23:59:00:00", To: "00:01:00:00", Camera: "A"},
+			{Day: day, Take: "3", Camera: "B"}, {Scene: "no such scene"}},
 		"post.find_off_p99_ms": {{Least: "1 mired"}, {Deviation: "setting-off-aim", Least: "20 mired", Camera: "B"},
-			{Least: "4 steps", Name: "A*7"}, {Deviation: "cameras-differ", Least: "0.001 Duv"}},
+			{Least: "4 steps", Name: "A*7"}, {Deviation: "cameras-differ", Least: "0.001 Duv"}, {Least: "1 mired", From: "10:00:00:00"}},
 	} {
 		b.Run(name, func(b *testing.B) {
+			var kept deviation.Kept
+			for _, q := range asked { // the first one finds what is kept, and whether there is anything to find
+				nothing := q.Scene != "" || q.Deviation == "cameras-differ"
+				if found := findIn(b, l, &kept, q); (len(found.Clips) == 0) != nothing {
+					b.Fatalf("%+v: got %d clips and %d more", q, len(found.Clips), found.More)
+				}
+			}
 			for b.Loop() {
 				var took []time.Duration
 				for i := range 100 {
 					start := time.Now()
-					if _, err := glance.SearchClips(book, asked[i%len(asked)], off); err != nil {
-						b.Fatal(err)
-					}
+					findIn(b, l, &kept, asked[i%len(asked)])
 					took = append(took, time.Since(start))
 				}
 				slices.Sort(took)
@@ -173,4 +180,52 @@ func BenchmarkPostFind(b *testing.B) {
 			}
 		})
 	}
+}
+
+// findIn asks as the service does.
+func findIn(b *testing.B, l *logbook.Log, kept *deviation.Kept, q glance.ClipQuery) (found glance.ClipList) {
+	f, err := l.Freeze()
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer f.Close()
+	var off [][]deviation.OffClip
+	if q.AsksWhatIsOff() {
+		if off, err = kept.OffClips(f, q.Scope(), 1_950_000_000_000); err != nil {
+			b.Fatal(err)
+		}
+	}
+	if f.Read(func(book *logbook.Book) { found, err = glance.SearchClips(book, q, off) }); err != nil {
+		b.Fatal(err)
+	}
+	return found
+}
+
+// theLongLog is feature-1 with the timecode of each clip, by the time of day; two of three have an end.
+func theLongLog(b *testing.B) *logbook.Log {
+	l, err := logbook.OpenLog(logbook.NewMemory(), growth.Production, kinds.Rules, logtest.Lines(1))
+	if err != nil {
+		b.Fatal(err)
+	}
+	edits := growth.LongJob(60)
+	for i, e := range edits {
+		if _, made := e.Change("camera"); e.Kind == kinds.Clip && made {
+			e.Set = append(e.Set, logbook.Change{Field: "timecode/start", Value: logbook.TextValue(e.At.Time().Format("15:04:05:00"))})
+			if i%3 > 0 {
+				e.Set = append(e.Set, logbook.Change{Field: "timecode/end", Value: logbook.TextValue((e.At + 15_000).Time().Format("15:04:05:00"))})
+			}
+		}
+	}
+	for some := range slices.Chunk(edits, 1000) {
+		answers, err := l.Push(some, logbook.ID{15: 1}, some[len(some)-1].At)
+		if err != nil {
+			b.Fatal(err)
+		}
+		for _, a := range answers {
+			if a.Outcome != logbook.AnswerTaken {
+				b.Fatalf("edit %s: got %s %s", a.Dot, a.Outcome, a.Reason)
+			}
+		}
+	}
+	return l
 }
