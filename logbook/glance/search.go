@@ -327,16 +327,22 @@ func (f *clipFinder) holds(clip logbook.View) bool {
 func (f *clipFinder) follows(clip logbook.View) string {
 	if f.next == nil {
 		f.next = map[logbook.ID]string{}
-		of := map[logbook.ID][]logbook.View{}
-		for _, v := range f.book.Records(kinds.Clip) {
-			if v.Text("timecode/start") != "" {
-				of[v.Ref("body")] = append(of[v.Ref("body")], v)
+		type begun struct {
+			clip  logbook.ID
+			at    logbook.Millis
+			start string
+		}
+		of := map[logbook.ID][]begun{} // by body, mostly as they were shot
+		for v := range f.book.From(kinds.Clip, logbook.Place{Made: logbook.Beginning}, false) {
+			if start := v.Text("timecode/start"); start != "" {
+				body := v.Ref("body")
+				of[body] = append(of[body], begun{v.ID, lighting.ClipTime(v), start})
 			}
 		}
 		for _, clips := range of {
-			slices.SortStableFunc(clips, func(a, c logbook.View) int { return cmp.Compare(lighting.ClipTime(a), lighting.ClipTime(c)) })
-			for i := 0; i+1 < len(clips); i++ {
-				f.next[clips[i].ID] = clips[i+1].Text("timecode/start")
+			slices.SortStableFunc(clips, func(a, c begun) int { return cmp.Compare(a.at, c.at) })
+			for i := range len(clips) - 1 {
+				f.next[clips[i].clip] = clips[i+1].start
 			}
 		}
 	}
