@@ -17,6 +17,7 @@ func TestADayBeginsAndIsSettledOnPhones(t *testing.T) {
 	s := servePagesIn(t, filepath.Join(t.TempDir(), "data"))
 	day := appDay(t, s)
 	var got struct {
+		Keys              struct{ Wrong, Reached []string }
 		Taps              map[string]int
 		Said              map[string]string
 		Begun             []string
@@ -30,6 +31,14 @@ func TestADayBeginsAndIsSettledOnPhones(t *testing.T) {
 	browsertest.Browser{Trusts: s.root(t), Hosts: "MAP set7.local 127.0.0.1"}.Run(t, "../testdata/browser/acts.mjs",
 		map[string]any{"origin": s.origin, "day": day, "code": s.code, "folder": t.TempDir()}, &got)
 
+	for _, w := range got.Keys.Wrong {
+		t.Error(w)
+	}
+	for _, screen := range ofAnOwner {
+		if !slices.Contains(got.Keys.Reached, screen) {
+			t.Errorf("by keyboard alone %s was not reached", screen)
+		}
+	}
 	for act, most := range map[string]int{
 		"a production, from nothing to its first take": 20, "a setting typed, beside its digits": 3, "a body swapped": 3,
 		"another phone let in": 2, "who holds this phone, again": 2, "two whites settled": 2, "what could not be logged, given up": 1,

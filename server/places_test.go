@@ -1,7 +1,9 @@
 package main
 
 import (
+	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -9,12 +11,42 @@ import (
 	"evenwhite/server/browsertest"
 )
 
+// ofAnOwner are the screens that the invented production has nothing for: TestADayBeginsAndIsSettledOnPhones goes to them.
+var ofAnOwner = []string{"ew-invite", "ew-none", "ew-production"}
+
+// screensOfTheApp are the places and sheets of the app, as their files define them.
+func screensOfTheApp(t *testing.T) (screens []string) {
+	t.Helper()
+	files, err := filepath.Glob("phone/app/src/*/*.ts")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, file := range files {
+		source, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, class := range regexp.MustCompile(`(?m)^(?:export )?class (\w+) extends \w*Screen `).FindAllSubmatch(source, -1) {
+			defined := regexp.MustCompile(`customElements\.define\("([a-z-]+)", ` + string(class[1]) + `\)`).FindSubmatch(source)
+			if defined == nil {
+				t.Fatalf("%s does not define %s", file, class[1])
+			}
+			screens = append(screens, string(defined[1]))
+		}
+	}
+	if len(screens) < 25 {
+		t.Fatalf("only %d screens were found: %v", len(screens), screens)
+	}
+	return screens
+}
+
 // The places and sheets of the app, for thumbs and eyes: sizes, greys, access, and taps counted by what they did.
 func TestThePlacesAreMadeForAHand(t *testing.T) {
 	t.Parallel()
 	s := servePagesIn(t, filepath.Join(t.TempDir(), "data"), "--demo")
 	day := appDay(t, s)
 	var got struct {
+		Keys     struct{ Wrong, Reached []string }
 		Wrong    []string
 		Measured int
 		Taps     map[string]int
@@ -28,8 +60,13 @@ func TestThePlacesAreMadeForAHand(t *testing.T) {
 	browsertest.Browser{Trusts: s.root(t), Hosts: "MAP set7.local 127.0.0.1"}.Run(t, "../testdata/browser/places.mjs",
 		map[string]any{"origin": s.origin, "day": day}, &got)
 
-	for _, w := range got.Wrong {
+	for _, w := range slices.Concat(got.Wrong, got.Keys.Wrong) {
 		t.Error(w)
+	}
+	for _, screen := range screensOfTheApp(t) {
+		if !slices.Contains(got.Keys.Reached, screen) && !slices.Contains(ofAnOwner, screen) {
+			t.Errorf("by keyboard alone %s was not reached", screen)
+		}
 	}
 	if got.Measured < 80 {
 		t.Errorf("%d screens were measured: too few to say anything", got.Measured)

@@ -3,6 +3,7 @@
 import { spawnSync } from "node:child_process";
 import { readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
+import { keyboard } from "./keys.mjs";
 import { loaded, until } from "./until.mjs";
 
 const phone = { width: 360, height: 640 };
@@ -36,11 +37,14 @@ export default async ({ page, context, args, screens }) => {
   };
 
   // The server has no production: an owner begins one on the phone, and logs its first take.
+  const keys = await keyboard(page);
   await opened(page, `${args.origin}/`, ".code-in");
   await page.locator(".code-in").fill(args.code);
   await page.locator("main input:not(.code-in)").first().fill("DIT");
   await tap("Pair");
   await page.locator("ew-none h1").waitFor();
+  await keys.opened("none");
+  await keys.sheet("New production", "production", "ew-field input");
   await counted("a production, from nothing to its first take", async () => {
     await tap("New production");
     await page.locator("#f-title").fill("The Night Ferry");
@@ -98,6 +102,8 @@ export default async ({ page, context, args, screens }) => {
 
   // Another phone is let in by what it scans off this one.
   await go(page, "#handover", "ew-server h2");
+  await keys.sheet("Invite", "invite");
+  out.keys = { wrong: keys.wrong, reached: [...keys.reached] };
   await counted("another phone let in", async () => {
     await tap("Invite");
     await tap(page.locator(".acts .act"));
@@ -128,6 +134,7 @@ export default async ({ page, context, args, screens }) => {
     await tap(b.locator(".status button"), b);
     await tap("gaffer", b);
   });
+  await until(b, () => day.by === "gaffer");
   out.said.holds = await b.evaluate(() => day.by);
 
   // Two whites chosen apart: told, and settled.

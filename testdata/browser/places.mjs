@@ -1,6 +1,8 @@
 // The places and their sheets in the invented production: measured at each size and in each theme,
 // and acted in by counted taps.
 import { join } from "node:path";
+import { byKeys } from "./by-keys.mjs";
+import { keyboard } from "./keys.mjs";
 import { measured } from "./measured.mjs";
 
 export default async ({ page, context, args, screens }) => {
@@ -24,11 +26,16 @@ export default async ({ page, context, args, screens }) => {
   };
 
   await page.setViewportSize({ width: 360, height: 640 });
+  const keys = await keyboard(page);
   await page.goto(`${args.origin}/`);
   await page.locator("ew-first .code").waitFor({ timeout: 60000 });
   await look("first");
-  await button("Look around").click();
-  await page.evaluate(async (url) => { globalThis.day = (await import(url)).day; }, args.day);
+  await keys.opened("first");
+  await keys.opens("Look around", "now", ".cam");
+  await page.evaluate(async (url) => {
+    const { day, digits } = await import(url);
+    Object.assign(globalThis, { day, digits });
+  }, args.day);
   await page.locator("ew-now .cam").first().waitFor({ timeout: 60000 });
   await until(() => globalThis.day.ask("state", {}).then((a) => a.value.rest === 0, () => false));
 
@@ -73,16 +80,17 @@ export default async ({ page, context, args, screens }) => {
     await fonts(16);
   }
 
-  // By keyboard alone: Escape closes a sheet and gives focus back to what opened it; at the desk the arrows pick a row, from the box
-  // for finding too, and Enter on a row opens it. What has focus is framed, also where the person chose all colours.
+  // By keyboard alone: every place and sheet; at the desk the arrows pick a row, from the box for finding too, and Enter on a row
+  // opens it. What has focus is framed, also where the person chose all colours.
+  const [of31] = (await ask("list", { setUp: at("31 A").setUp, limit: 1 })).takes;
+  await page.evaluate((record) => globalThis.day.save({ kind: "take", record, fields: { number: globalThis.digits("1000") } }), of31.take);
+  await byKeys(page, keys, { open, setUp: at("31 A").setUp });
+  out.keys = { wrong: keys.wrong, reached: [...keys.reached] };
   const framed = (what) => what.evaluate((e) => e.matches(":focus-visible") && parseFloat(getComputedStyle(e).outlineWidth) >= 2
     && getComputedStyle(e).outlineStyle !== "none");
   await open(...all.off);
   await button("Why").focus();
-  await page.keyboard.press("Enter");
-  await page.locator("ew-why .facts").first().waitFor();
-  await page.keyboard.press("Escape");
-  await until(() => document.activeElement?.textContent.trim() === "Why");
+  await page.keyboard.press("Shift");
   const colours = (value) => size.send("Emulation.setEmulatedMedia", { features: [{ name: "forced-colors", value }] });
   await colours("active");
   out.is.framed = [await framed(button("Why"))];

@@ -10,7 +10,7 @@ import { sources } from "./asked";
 import { bundleOf, bundleWithout, handOut, productionIn, takeIn } from "./carried";
 import { Clock } from "./clock";
 import { Drafts } from "./drafts";
-import { closed, moved, read, written, type Here, type What } from "./here";
+import { closed, marked, moved, read, written, type Here, type What } from "./here";
 import { Offline } from "./offline";
 import { Reach } from "./reach";
 import type { Notice, Status } from "./status";
@@ -41,6 +41,8 @@ class Day extends EventTarget {
   /** #closed is why the store could not be opened: then nothing can be kept. */
   #closed: StoreFault | undefined;
   here: Here = read(location.hash);
+  /** #address is where here was read from, or was written to. */
+  #address = location.hash;
   /** by is who holds this phone: the author of each edit. */
   by = "";
   /** device is this phone's id in edits. */
@@ -87,6 +89,7 @@ class Day extends EventTarget {
     this.secret = location.hash.slice(1) || undefined;
     this.here = read("#now/pair");
     history.replaceState(null, "", `./${written(this.here)}`);
+    this.#address = location.hash;
   }
 
   #tell() {
@@ -231,12 +234,20 @@ class Day extends EventTarget {
     const latest = setUps[0]?.setUp;
     if (latest === this.here.setUp || setUps.some((s) => s.setUp === this.here.setUp)) return;
     this.here = { ...this.here, setUp: latest };
-    history.replaceState(history.state, "", written(this.here));
+    this.#write();
     this.#tell();
+  }
+
+  /** #write puts what is open into the address, unless that leads on already and is only not heard of yet. */
+  #write() {
+    if (location.hash !== this.#address) return;
+    history.replaceState(history.state, "", written(this.here));
+    this.#address = location.hash;
   }
 
   #arrive() {
     const before = this.here.production;
+    this.#address = location.hash;
     this.here = this.#known(read(location.hash, this.here));
     if (this.here.production !== before && this.here.production) {
       this.#reach.link.stop();
@@ -262,6 +273,13 @@ class Day extends EventTarget {
     const to = moved(this.here, name, what);
     history.pushState({ depth: ((history.state as { depth?: number } | null)?.depth ?? 0) + 1 }, "", written(to));
     this.#arrive();
+  }
+
+  /** mark notes in the address what is picked here: who comes back to it, or loads the app anew, finds it picked. */
+  mark(what: What) {
+    this.here = marked(this.here, what);
+    this.#write();
+    this.#tell();
   }
 
   /** back closes the sheet on top, as the system's Back does. */
@@ -441,6 +459,7 @@ class Day extends EventTarget {
       await (await this.#book.open(production, this.device)).all;
       this.here = { ...this.here, production, setUp: undefined };
       history.pushState(history.state, "", written(this.here));
+      this.#address = location.hash;
     }
     const told = await this.#kept(() => takeIn(this.#book, this.#store, production, bytes));
     await this.#named(production);

@@ -54,6 +54,12 @@ export function moved(from: Here, name: string, what: What): Here {
   return { ...base, place: from.place, sheets, sheet: name, camera: camera ?? from.camera, what: { ...from.what, ...about } };
 }
 
+/** marked is the same place or sheet about something else: an empty text takes a member away. */
+export function marked(at: Here, { camera = at.camera, ...what }: What): Here {
+  const about = Object.entries({ ...at.what, ...what }).filter((e): e is [string, string] => Boolean(e[1]));
+  return { ...at, camera: camera || undefined, what: Object.fromEntries(about) };
+}
+
 /** closed is what is open once the sheet on top is closed. */
 export function closed(from: Here): Here {
   const sheets = from.sheets.slice(0, -1);

@@ -7,6 +7,7 @@
 //   new Watched(this)                        draws the element anew whenever day changed
 //   day.here                                 place, sheets, sheet, production, setUp, camera, what {light, record …}
 //   day.go(place | sheet, {setUp, camera, light …})   day.back()
+//   day.mark({record …})                     what is picked on the screen that is open, for whoever comes back to it
 //   day.event(setUp, {event: "nextTake"})    what happened at the slate; the form "event" lists all
 //   day.save({kind, record?, fields, form})  fields as touched: texts, booleans, digits("5600"), null to clear, groups, lists
 //   day.create(kind, object) · day.settle(…) · day.strike(kind, record) · day.restore(kind, record) · day.undo(act)

@@ -32,13 +32,41 @@ export class Screen extends Plain {
       const on = (e.target as Element).closest("button");
       if (on) pressed.set(depth(), { screen: this.localName, words: wordsOf(on) });
     }, { capture: true });
+    this.addEventListener("focusin", (e) => { this.#on = e.target as HTMLElement; });
+  }
+
+  /** #on is what had focus here last. */
+  #on: HTMLElement | undefined;
+  readonly #lost = new MutationObserver(() => this.#keepFocus());
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    this.#lost.observe(this, { childList: true, subtree: true, attributeFilter: ["hidden"] });
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    this.#lost.disconnect();
+  }
+
+  /** #keepFocus puts focus on the title where what had it was pressed and is gone: Tab goes on from there, and it is heard where one is. */
+  #keepFocus(): void {
+    const on = this.#on;
+    if (!on || document.activeElement !== document.body) return;
+    const stays = on.isConnected && on.checkVisibility();
+    (stays ? on : this.#title)?.focus({ preventScroll: true });
+  }
+
+  get #title(): HTMLElement | null {
+    const title = this.querySelector<HTMLElement>("h1");
+    title?.setAttribute("tabindex", "-1");
+    return title;
   }
 
   protected override firstUpdated(): void {
     const at = depth(), before = pressed.get(at);
     for (const deeper of [...pressed.keys()].filter((d) => d > at)) pressed.delete(deeper);
-    const title = this.querySelector<HTMLElement>("h1");
-    title?.setAttribute("tabindex", "-1");
+    const title = this.#title;
     title?.focus({ preventScroll: true });
     if (before?.screen === this.localName) this.#giveBack(before.words, title);
   }
@@ -56,10 +84,10 @@ export class Screen extends Plain {
     look();
   }
 
-  /** What fills from below is shown from its lower end, where the thumb is, until somebody scrolls it. */
+  /** What fills from below is shown from its lower end, where the thumb is, until somebody scrolls it, or goes about in it by keys. */
   protected override updated(): void {
     const low = this.querySelector<HTMLElement>("main.low");
-    if (!low || low.dataset["scrolled"]) return;
+    if (!low || low.dataset["scrolled"] || low.querySelector(":focus-visible:not(h1)")) return;
     low.scrollTop = low.scrollHeight;
     low.addEventListener("wheel", scrolled, { once: true, passive: true });
     low.addEventListener("touchmove", scrolled, { once: true, passive: true });

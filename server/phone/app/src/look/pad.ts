@@ -70,6 +70,11 @@ export class NumberPad extends Plain {
   /** A keyboard types as well, where nothing else takes its keys. */
   #keyboard(e: KeyboardEvent): void {
     if (e.ctrlKey || e.metaKey || e.altKey || (e.target as Element).closest("input, textarea, select")) return;
+    if (e.key === "Enter" && !(e.target as Element).closest("button, a, label, summary")) {
+      e.preventDefault();
+      this.tell("ew-save", undefined);
+      return;
+    }
     const key = /^[\d.,]$/.test(e.key) ? e.key : e.key === "Backspace" ? "delete" : e.key === "-" || e.key === "+" ? "sign" : "";
     if (!key) return;
     e.preventDefault();

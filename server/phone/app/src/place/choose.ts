@@ -37,7 +37,12 @@ export class Choose extends Screen {
     new Watched(this);
     this.waits = [];
     this.read = false;
-    this.picked = "";
+    this.picked = day.here.what["question"] ?? "";
+  }
+
+  private pick(question: string): void {
+    this.picked = question;
+    day.mark({ part: "choose", question });
   }
 
   private get one(): Question | undefined { return this.waits.find((q) => q.key === this.picked) ?? this.waits[0]; }
@@ -57,7 +62,7 @@ export class Choose extends Screen {
   }
 
   private closed(q: Question): TemplateResult {
-    return html`<button type="button" class="find" aria-pressed="false" @click=${() => { this.picked = q.key; }}>
+    return html`<button type="button" class="find" aria-pressed="false" @click=${() => this.pick(q.key)}>
       ${this.head(q)}<span class="ttl">${headlineOf(q)}</span><span class="todo">${whoAsked(q)}</span></button>`;
   }
 

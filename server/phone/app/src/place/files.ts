@@ -73,7 +73,7 @@ export class Files extends Plain {
       <div class="row">${this.log(words.colorLog, "csv", of)}${this.log(words.xlsx, "xlsx", of)}${this.log(words.json, "json", of)}
         ${this.log(words.zip, "zip", of)}</div>
       <div class="row"><button type="button" class="b" @click=${() => void this.trying(() => this.bundle())}>${words.bundle}</button>
-        <label class="b"><input class="vh" type="file" @change=${(e: Event) =>
+        <label class="b file"><input class="vh" type="file" @change=${(e: Event) =>
           void this.take(e.target as HTMLInputElement)}>${words.takeIn}</label></div>
       ${this.told ? html`<p role="status">${this.told}</p>` : nothing}</section>`;
   }

@@ -83,6 +83,7 @@ export class Lights extends Screen {
   private pick(light: string, again: boolean): void {
     if (again && mayWrite()) day.go("light", { light });
     this.picked = light;
+    if (!again) day.mark({ light });
   }
 
   private acts(): TemplateResult {

@@ -39,6 +39,11 @@ export class Off extends Screen {
       <footer class="hand"><ew-done></ew-done>${this.strip}${one ? this.acts(one) : nothing}</footer>`;
   }
 
+  private pick(cause: string): void {
+    this.picked = cause;
+    day.mark({ part: this.accepted ? "accepted" : "off", finding: cause });
+  }
+
   private row(d: Deviation, i: number, picked: boolean): TemplateResult {
     const v = this.found?.verdicts?.[i];
     const accepted = d.accepted;
@@ -47,7 +52,7 @@ export class Off extends Screen {
       where: words.where(setUpName(this.setUps.value?.setUps, d.setUp), d.setUp !== undefined && d.setUp === day.here.setUp),
       headline: d.headline, toDo: accepted ? words.because(accepted.reason, accepted.by) : d.toDo
         && d.toDo.charAt(0).toUpperCase() + d.toDo.slice(1),
-    }, picked, () => { this.picked = d.cause; });
+    }, picked, () => this.pick(d.cause));
   }
 
   private acts(d: Deviation): TemplateResult {

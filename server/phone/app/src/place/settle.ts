@@ -14,8 +14,7 @@ const parts = ["choose", "off", "accepted"] as const;
 type Part = (typeof parts)[number];
 
 export class Settle extends Screen {
-  static override properties = { at: { state: true }, notMade: { state: true } };
-  private declare at: Part | undefined;
+  static override properties = { notMade: { state: true } };
   private declare notMade: readonly NotMade[];
 
   private readonly conflicts = new Asked<ConflictsPage>(this, "conflicts", () => ({ limit: 100 }));
@@ -42,13 +41,12 @@ export class Settle extends Screen {
   protected override render(): TemplateResult {
     const waits = questions(this.conflicts.value, this.twins.value, this.kept.value, this.notMade);
     const off = this.off.value, accepted = this.accepted.value;
-    const given = day.here.what["finding"] ? "off" : parts.find((p) => p === day.here.what["part"]);
-    const at: Part = this.at ?? given ?? (waits.length === 0 && (off?.deviations ?? []).length > 0 ? "off" : "choose");
+    const at: Part = parts.find((p) => p === day.here.what["part"]) ?? (day.here.what["finding"] ? "off" : undefined) ?? (waits.length === 0 && (off?.deviations ?? []).length > 0 ? "off" : "choose");
     const strip = chips(words.which, [
       { words: words.choose(waits.length), value: "choose" as Part },
       { words: words.off((off?.deviations ?? []).length), value: "off" as Part },
       { words: words.accepted((accepted?.deviations ?? []).length), value: "accepted" as Part },
-    ], at, (p) => { this.at = p; });
+    ], at, (part) => day.mark({ part, finding: "" }));
     return at === "choose"
       ? html`<ew-choose .waits=${waits} .read=${this.conflicts.value !== undefined} .strip=${strip}></ew-choose>`
       : html`<ew-off .found=${at === "off" ? off : accepted} .accepted=${at === "accepted"} .strip=${strip}></ew-off>`;

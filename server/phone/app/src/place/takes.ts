@@ -61,12 +61,20 @@ export class TakesPlace extends Screen {
   }
 
   protected override willUpdate(): void {
-    const { record = "", day: of } = day.here.what, to = `${record} ${of ?? ""}`;
-    if (to === this.gone || day.here.sheet) return;
-    this.gone = to;
+    if (this.address === this.gone || day.here.sheet) return;
+    this.gone = this.address;
+    const { record = "", within = day.here.setUp, day: of, scene, off } = day.here.what, { camera } = day.here;
     this.wanted = record;
-    this.wantedIn = day.here.setUp;
-    this.filter = of ? { day: of } : {};
+    this.wantedIn = within;
+    this.filter = { ...(of && { day: of }), ...(scene && { scene }), ...(camera && { camera }), ...(off && { off: true }) };
+  }
+
+  private get address(): string { return JSON.stringify([day.here.camera, day.here.what]); }
+
+  /** mark notes what is picked, and by what it was found, for whoever comes back. */
+  private mark(what: Record<string, string | undefined>): void {
+    day.mark(what);
+    this.gone = this.address;
   }
 
   /** lines are the set-ups that the filter leaves, newest first. */
@@ -90,11 +98,17 @@ export class TakesPlace extends Screen {
   private pick(picked: Picked): void {
     this.picked = picked;
     this.wanted = "";
+    this.mark({ record: wideFrom.matches && picked.clip ? picked.clip.clip : takeKey(picked.take), within: picked.take.setUp });
+  }
+
+  private narrow(filter: Filter): void {
+    this.filter = filter;
+    this.mark({ day: filter.day, scene: filter.scene, camera: filter.camera ?? "", off: filter.off ? "yes" : "" });
   }
 
   private filters(): TemplateResult {
     return html`<ew-filters .filter=${this.filter} .setUps=${this.setUps.value?.setUps ?? []}
-      @ew-filter=${(e: CustomEvent<Filter>) => { this.filter = e.detail; }}></ew-filters>`;
+      @ew-filter=${(e: CustomEvent<Filter>) => this.narrow(e.detail)}></ew-filters>`;
   }
 
   private phone(): TemplateResult {

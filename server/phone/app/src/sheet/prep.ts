@@ -44,8 +44,8 @@ export class Prep extends Screen {
         ${all.map((r) => html`<button type="button" class="note" @click=${() => this.open({ record: r.id })}><b
           class="grow">${upper(this.name(r))}</b></button>`)}</main>
       <footer class="hand"><ew-done></ew-done>
-        ${chips(words.which, kinds.map((k) => ({ words: words.kinds[k], value: k as Kind })), this.kind, (kind) => day.go("prep", { kind,
-          record: "", like: "" }))}
+        ${chips(words.which, kinds.map((k) => ({ words: words.kinds[k], value: k as Kind })), this.kind,
+          (kind) => day.mark({ kind }))}
         ${this.kind === "production" && !day.begins ? html`<p class="s">${begun.rule}</p>` : nothing}
         ${mayWrite() ? actRow([this.back()], this.add()) : onlyBack()}</footer>`;
   }
