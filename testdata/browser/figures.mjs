@@ -76,7 +76,7 @@ export default async ({ page, context, args }) => {
     await session.send("Emulation.setCPUThrottlingRate", { rate: by });
   };
   const loaded = () => page.evaluate(async (url) => { globalThis.day = (await import(url)).day; }, args.day);
-  const whole = () => until(page, () => day.ask("state", {}).then(({ value }) => value.rest === 0 && !day.notices.has("olderDays"), () => false), null, 20);
+  const whole = () => until(page, () => !day.notices.has("olderDays") && day.ask("state", {}).then(({ value }) => value.rest === 0, () => false), null, 20);
 
   // The long job is taken in, once, from a file; the app is kept for being opened without a server, and Now is looked at.
   await page.setViewportSize({ width: 360, height: 640 });

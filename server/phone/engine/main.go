@@ -17,7 +17,7 @@ import (
 
 func main() {
 	// The memory of WebAssembly never shrinks: what is left lying, a phone pays for.
-	debug.SetGCPercent(25)
+	debug.SetGCPercent(40)
 	engine := new(handset.Engine)
 	array := js.Global().Get("Uint8Array")
 	js.Global().Set("evenwhite", js.FuncOf(func(_ js.Value, args []js.Value) any {

@@ -1,5 +1,5 @@
 import type { ReactiveController, ReactiveControllerHost } from "lit";
-import { EngineFault, EngineGone } from "../engine";
+import { EngineFault, EngineGone, type Answer } from "../engine";
 import { answerOf, textOf } from "../engine/message";
 import type { Book } from "../engine/book";
 import type { Clock } from "./clock";
@@ -12,6 +12,16 @@ export const sources: { desk?: Desk } = {};
 
 /** Answers that were given in this start, by production and question. */
 const given = new Map<string, { value: unknown; bytes: Uint8Array | undefined; text: string }>();
+
+/** What the engine is being asked, by question and state of the book: two elements that ask the same share one answer. */
+const asking = new Map<string, Promise<Answer>>();
+
+function answered({ book, clock }: Desk, name: string, key: string, message: object): Promise<Answer> {
+  const asked = `${book.edition} ${key}`;
+  const answer = asking.get(asked) ?? book.ask(name, { ...message, now: clock.now() }).finally(() => asking.delete(asked));
+  asking.set(asked, answer);
+  return answer;
+}
 
 /**
  * A question of an element, asked again whenever the answer may have moved. It is undefined while there is no
@@ -101,7 +111,7 @@ export class Asked<T> implements ReactiveController {
       }
     }
     try {
-      const answer = await desk.book.ask(this.#name, { ...message, now: desk.clock.now() });
+      const answer = await answered(desk, this.#name, key, message);
       if (turn !== this.#turn) return;
       const before = given.get(key);
       const same = before?.text === answer.text;

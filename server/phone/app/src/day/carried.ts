@@ -13,12 +13,18 @@ export function productionIn(file: Uint8Array): string | undefined {
   return hexOf(file.subarray(head.length, head.length + 16)).replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5");
 }
 
-/** takeIn stores what is new in a bundle of the production that is open, and says how much that was. */
+/** How many edits of a bundle are stored at once: a screen of a long job may ask between two of them. */
+const part = 4096;
+
+/** takeIn stores what is new in a bundle of the production that is open, and says how much that was. What was stored before it was ended stays. */
 export async function takeIn(book: Book, store: Store, production: string, file: Uint8Array<ArrayBuffer>): Promise<Bundled> {
   const { text, bytes } = await book.ask("bundle", {}, file);
   const edits = frames(bytes ?? new Uint8Array());
-  await store.keep(production, edits);
-  await book.handIn(edits, false);
+  for (let from = 0; from < edits.length; from += part) {
+    const some = edits.slice(from, from + part);
+    await store.keep(production, some);
+    await book.handIn(some, false);
+  }
   return JSON.parse(text) as Bundled;
 }
 

@@ -89,7 +89,7 @@ export class Book extends EventTarget {
 
   async #fill(production: string, all: number, turn: number, first: () => void) {
     let rest = all, shot = 0;
-    for await (const rows of this.#store.pages(production, page)) {
+    for await (const rows of ahead(this.#store.pages(production, page))) {
       if (turn !== this.#opening) return;
       rest = Math.max(0, rest - rows.length);
       const from = Math.max(0, Math.min(...rows.map((r) => r.at)));
@@ -158,3 +158,18 @@ export class Book extends EventTarget {
 }
 
 export const editsIn = (answer: Answer) => frames(answer.bytes ?? new Uint8Array());
+
+/** ahead reads the next page while the one before is worked on. */
+async function* ahead<T>(pages: AsyncGenerator<T>): AsyncGenerator<T> {
+  const read = (): Promise<IteratorResult<T>> => {
+    const next = pages.next();
+    next.catch(() => {}); // whoever takes it is told
+    return next;
+  };
+  for (let next = read(); ;) {
+    const { value, done } = await next;
+    if (done) return;
+    next = read();
+    yield value;
+  }
+}

@@ -1,4 +1,4 @@
-import { openDB, type IDBPTransaction, type StoreNames } from "idb";
+import { openDB, type IDBPObjectStore, type IDBPTransaction, type StoreNames } from "idb";
 import { headOf, type Dot } from "../capture";
 import { faultOf, StoreFault } from "./fault";
 import { upgrade, version, type AnswerRow, type Database, type EditRow, type ProductionRow, type Tables, type WaitingRow } from "./tables";
@@ -135,10 +135,7 @@ export class Store {
           if (n + 1 !== kept.from) throw new Moved();
           await tx.objectStore("lines").put(n + edits.length, kept.line);
         }
-        for (const row of edits.map(rowOf)) { // of two edits under one dot the one that came first stays
-          const there = await tx.objectStore("edits").getKey([row.production, row.line, row.n]);
-          if (there === undefined) await tx.objectStore("edits").put(row);
-        }
+        await add(tx.objectStore("edits"), edits.map(rowOf));
         if (kept.log) {
           await tx.objectStore("logs").put({ production, ...kept.log });
           const row = await tx.objectStore("productions").get(production);
@@ -174,17 +171,16 @@ export class Store {
 
   /** pages hands out the edits of a production: what was prepared, then the newest, in pages of at most so many. */
   async *pages(production: string, most: number): AsyncGenerator<EditRow[]> {
-    let end: IDBValidKey | undefined;
-    for (let left = await this.count(production); left > 0; left -= most) {
+    for (let end: IDBValidKey | undefined; ;) {
       const index = this.#open.transaction("edits").store.index("newest");
-      let cursor = await index.openKeyCursor(end === undefined ? ofProduction(production) : upTo(production, end), "prev");
-      const size = Math.min(most, left);
-      const last = cursor?.key;
-      if (cursor && size > 1) cursor = await cursor.advance(size - 1);
-      const first = cursor?.key ?? [production];
-      const rows = await index.getAll(IDBKeyRange.bound(first, last));
-      end = first;
+      const left = end === undefined ? ofProduction(production) : upTo(production, end);
+      const last = await index.openKeyCursor(left, "prev");
+      if (!last) return;
+      const newest = last.key, first = most > 1 ? await last.advance(most - 1) : last; // null: fewer are left
+      const rows = await index.getAll(first ? IDBKeyRange.bound(first.key, newest) : left);
       yield rows;
+      if (!first) return;
+      end = first.key;
     }
   }
 
@@ -248,6 +244,13 @@ export class Store {
 
 /** Moved says that the counter of a line had moved on while edits were made. */
 class Moved extends Error {}
+
+/** add adds the rows whose dot is not there: of two edits under one dot the one that came first stays. */
+async function add(to: IDBPObjectStore<Tables, ("edits" | StoreNames<Tables>)[], "edits", "readwrite">, rows: EditRow[]): Promise<void> {
+  const there = await Promise.all(rows.map((r) => to.getKey([r.production, r.line, r.n])));
+  const fresh = new Map(rows.filter((_, i) => there[i] === undefined).reverse().map((r) => [`${r.line}.${r.n}`, r]));
+  await Promise.all([...fresh.values()].map((r) => to.add(r)));
+}
 
 function rowOf(bytes: Uint8Array<ArrayBuffer>): EditRow {
   const { production, line, n, kind, at } = headOf(bytes);
