@@ -14,3 +14,6 @@ func LearnTint(body logbook.View) (unit, spread colorimetry.Duv, ok bool) {
 	l, ok := learnTint(body, "")
 	return l.unit, l.spread, ok
 }
+
+// Labels is how many are kept.
+func (m *Memo) Labels() int { return len(m.labels) }

@@ -39,8 +39,15 @@ func NewMemo(b *logbook.Book) *Memo {
 	return &Memo{book: b, labels: map[labelKey]logbook.Rested[*Labelled]{}, whites: map[whitesKey]colorimetry.Whites{}}
 }
 
+// mostLabels is how many are kept: a set-up has few, and a long job new ones on each date.
+const mostLabels = 100
+
 func (m *Memo) Label(s Setting, body logbook.View) *Labelled {
-	return logbook.Resting(m.book, m.labels, labelKey{body.ID, s}, func() *Labelled {
+	key := labelKey{body.ID, s}
+	if _, ok := m.labels[key]; !ok && len(m.labels) >= mostLabels {
+		clear(m.labels)
+	}
+	return logbook.Resting(m.book, m.labels, key, func() *Labelled {
 		l := &Labelled{Dialled: s.InDialled(m.book, body)}
 		l.White, l.Caveats, l.Err = s.LabelWhite(m.book, body)
 		l.Possible = s.PossibleWhites(m.book, body)

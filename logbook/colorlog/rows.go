@@ -43,19 +43,23 @@ func HeadOf(b *logbook.Book, scope Scope, origin Origin) Head {
 func Rows(from logbook.Lender, scope Scope) iter.Seq2[Row, error] {
 	return func(yield func(Row, error) bool) {
 		var w *writer
-		var setUps []logbook.View
+		var setUps []logbook.ID
 		var err error
 		from.Read(func(b *logbook.Book) {
-			if setUps, err = SetUps(b, scope); err == nil {
+			var views []logbook.View
+			if views, err = SetUps(b, scope); err == nil {
 				w = writerOf(b)
+			}
+			for _, view := range views {
+				setUps = append(setUps, view.ID)
 			}
 		})
 		if err != nil {
 			yield(Row{}, err)
 			return
 		}
-		for _, view := range setUps {
-			if !w.rowsOf(from, view, yield) {
+		for _, id := range setUps {
+			if !w.rowsOf(from, id, yield) {
 				return
 			}
 		}
@@ -73,10 +77,11 @@ const (
 )
 
 // rowsOf hands on the rows of a set-up.
-func (w *writer) rowsOf(from logbook.Lender, view logbook.View, yield func(Row, error) bool) bool {
+func (w *writer) rowsOf(from logbook.Lender, id logbook.ID, yield func(Row, error) bool) bool {
 	var s *setUp
 	var shots []*shot
-	from.Read(func(*logbook.Book) {
+	from.Read(func(b *logbook.Book) {
+		view, _ := b.RecordOf(kinds.SetUp, id)
 		if s = w.setUp(view); s != nil {
 			shots = s.inOrder()
 		}

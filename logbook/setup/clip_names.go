@@ -17,8 +17,8 @@ func nameOf(clip logbook.View) (n clipName, ok bool) {
 	return n, !n.camera.IsZero() && n.card != "" && n.text != "" && clip.Flag("rolled", true)
 }
 
-// daysAtHand is of how many days the names are kept: set-ups are read a day after another, and
-// all names of a long job are a second book.
+// daysAtHand is of how many days is kept what is taken of all their clips: set-ups are read a day after
+// another, and the names of a long job are a second book.
 const daysAtHand = 4
 
 // namesOf is the clips of a day by name, looked up once.

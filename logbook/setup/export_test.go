@@ -45,3 +45,6 @@ func WhiteAt(b *logbook.Book, setUp logbook.ID, at logbook.Millis) (white logboo
 func WhiteNow(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (white logbook.View, ok bool) {
 	return first(whitesNow(b, setUp, now))
 }
+
+// DaysAtHand is of how many days a reader keeps names of clips, and last clips.
+func (r *Reader) DaysAtHand() (names, last int) { return len(r.named), len(r.lastClips) }

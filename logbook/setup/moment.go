@@ -153,6 +153,9 @@ func (r *Reader) lastElsewhere(day, but logbook.ID) (last logbook.Millis, on log
 	if day.IsZero() {
 		return last, nil
 	}
+	if _, ok := r.lastClips[day]; !ok && len(r.lastClips) >= daysAtHand {
+		clear(r.lastClips)
+	}
 	all := logbook.RestingApart(r.book, r.lastClips, day, func() map[logbook.ID]logbook.Millis {
 		all := map[logbook.ID]logbook.Millis{}
 		for _, setUp := range r.book.Referring(kinds.SetUp, "day", day) {
