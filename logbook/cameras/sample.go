@@ -193,13 +193,17 @@ func NextDate(b *logbook.Book, body logbook.View, after string) (next string) {
 	return next
 }
 
-// CardsOf are the samples of a set-up that count and can be read, by time.
-func CardsOf(b *logbook.Book, setUp logbook.ID) []*Card { return cardsOf(b, setUp, Known{}) }
-
-// CodedCardsOf are those that count and of which only the codes are known: of a curve that is
-// not published, or of primaries that nobody typed.
-func CodedCardsOf(b *logbook.Book, setUp logbook.ID) []*Card {
-	return shotIn(b, setUp, Known{}, func(c *Card, err error) bool { return err != nil && c.coded && c.Footage.Known() != nil })
+// ShotIn are the samples of a set-up that count, by time: those that can be read, and those of which only
+// the codes are known: of a curve that is not published, or of primaries that nobody typed.
+func ShotIn(b *logbook.Book, setUp logbook.ID) (read, coded []*Card) {
+	read = shotIn(b, setUp, Known{}, func(c *Card, err error) bool {
+		if err != nil && c.coded && c.Footage.Known() != nil {
+			coded = append(coded, c)
+		}
+		return err == nil
+	})
+	byTime(coded)
+	return read, coded
 }
 
 func cardsOf(b *logbook.Book, setUp logbook.ID, known Known) []*Card {
@@ -223,8 +227,12 @@ func shotIn(b *logbook.Book, setUp logbook.ID, known Known, pass func(*Card, err
 	for _, clip := range b.Referring(kinds.Clip, "setUp", setUp) {
 		note(known.samples(b, "clip", clip.ID))
 	}
-	sort.SliceStable(all, func(i, j int) bool { return all[i].At < all[j].At })
+	byTime(all)
 	return all
+}
+
+func byTime(cards []*Card) {
+	sort.SliceStable(cards, func(i, j int) bool { return cards[i].At < cards[j].At })
 }
 
 // ShotAt is when a card was shot.

@@ -188,9 +188,23 @@ func (s *SetUp) LightAtClip(clip logbook.View) ClipLight {
 	} else if p := s.PeriodOf(clip); p.White.Known() {
 		l.Color, l.Origin = p.Reference, p.Origin
 	}
-	l.Family = lighting.FamilyOfOrigin(s.book, l.Origin)
+	l.Family = s.familyOf(l.Origin)
 	s.clipLights[clip.ID] = l
 	return l
+}
+
+// familyOf is lighting.FamilyOfOrigin, looked up once: most clips rest on few readings.
+func (s *SetUp) familyOf(o figure.Origin) string {
+	key := ""
+	for _, id := range o.Records {
+		key += string(id[:])
+	}
+	family, ok := s.families[key]
+	if !ok {
+		family = lighting.FamilyOfOrigin(s.book, o)
+		s.families[key] = family
+	}
+	return family
 }
 
 // LaterCards says in words what cards of the first later date say of a setting of a clip for
@@ -243,7 +257,7 @@ func (s *SetUp) LearntHere(camera, body logbook.View, p *Period, ask cameras.Err
 			ask.Light = light
 		}
 	}
-	ask.Family, ask.Inferred = lighting.FamilyOfOrigin(s.book, p.Origin), true
+	ask.Family, ask.Inferred = s.familyOf(p.Origin), true
 	return s.LearntNow(camera, body, ask)
 }
 
@@ -308,10 +322,15 @@ func (l *Standing) since(s *SetUp, camera logbook.View) {
 
 // ShotCards are the cards of the set-up that count and can be read, by time.
 func (s *SetUp) ShotCards() []*cameras.Card {
-	if s.cards == nil {
-		s.cards = cameras.CardsOf(s.book, s.setUp.ID)
-	}
+	s.lookForCards()
 	return s.cards
+}
+
+func (s *SetUp) lookForCards() {
+	if !s.cardsSeen {
+		s.cards, s.codedCards = cameras.ShotIn(s.book, s.setUp.ID)
+		s.cardsSeen = true
+	}
 }
 
 // NewestCard is a camera's newest card in the set-up.
@@ -333,7 +352,8 @@ func (s *SetUp) CardOfClip(clip, body logbook.View, set cameras.Setting) (found 
 
 // CodedCardOfClip is CardOfClip of the cards of which only the codes are known.
 func (s *SetUp) CodedCardOfClip(clip, body logbook.View, set cameras.Setting) (found *cameras.Card, inClip bool) {
-	return ofClip(cameras.CodedCardsOf(s.book, s.setUp.ID), clip, body, set)
+	s.lookForCards()
+	return ofClip(s.codedCards, clip, body, set)
 }
 
 func ofClip(cards []*cameras.Card, clip, body logbook.View, set cameras.Setting) (found *cameras.Card, inClip bool) {

@@ -64,8 +64,11 @@ type SetUp struct {
 	spots    map[logbook.ID]spot           // of clips, once looked up
 	alike    map[[2]logbook.ID]bool        // of whites, once looked up
 	learnt   map[clipLesson]*cameras.Error // by cards, once looked up
-	cards    []*cameras.Card               // once looked up
+	families map[string]string             // by the records of an origin, once looked up
 	stands   map[logbook.ID]Standing       // of cameras, once looked up
+	// cards and codedCards are those that were shot here, once looked up.
+	cards, codedCards []*cameras.Card
+	cardsSeen         bool
 	// clipLights are of clips, once looked up.
 	clipLights map[logbook.ID]ClipLight
 	// reference is the camera that the others are matched to, limits those of
@@ -149,7 +152,7 @@ func (r *Reader) read(setUp logbook.View, now logbook.Millis) *SetUp {
 		takes: takes, cameras: cameras.InUse(b, setUp), times: takeMoments(b, takes),
 		byWhites: map[string]*Period{}, unwhite: map[logbook.Millis]*Period{},
 		resolved: map[logbook.ID]White{}, whites: map[logbook.ID][]logbook.View{},
-		spots: map[logbook.ID]spot{}, clipLights: map[logbook.ID]ClipLight{},
+		spots: map[logbook.ID]spot{}, clipLights: map[logbook.ID]ClipLight{}, families: map[string]string{},
 		alike: map[[2]logbook.ID]bool{}, learnt: map[clipLesson]*cameras.Error{},
 		reference: setUp.Ref("referenceCamera"), limits: LimitsOf(b, setUp, "camera"),
 	}
