@@ -128,20 +128,21 @@ var rooms = map[string]room{
 	"server/lan/trust":     {inside: "api/door server/look"},
 
 	// For tests alone.
-	"logbook/overlay":     {},
-	"logbook/needed":      {},
-	"server/browsertest":  {inside: "logbook/needed"},
-	"logbook/storetest":   {inside: "logbook", outside: []string{"pgregory.net/rapid"}},
-	"logbook/logtest":     {inside: "logbook", outside: []string{"pgregory.net/rapid"}, pure: true},
-	"logbook/days":        {},
-	"logbook/amendtest":   {inside: "logbook logbook/amend logbook/kinds logbook/logtest", pure: true},
-	"logbook/growth":      {inside: "logbook logbook/bolt logbook/kinds logbook/logtest"},
-	"logbook/stage":       {inside: "colorimetry logbook logbook/advice logbook/deviation logbook/figure logbook/kinds logbook/lighting logbook/setup"},
-	"testdata/benchlines": {},
-	"testdata/clients/go": {outside: []string{generator, "day/contract"}}, // a module of its own
-	"testdata/rooms":      {outside: []string{"golang.org/x/tools"}},
-	"testdata/setlog":     {},
-	"testdata/yardstick":  {outside: []string{"go.etcd.io/bbolt"}},
+	"logbook/overlay":       {},
+	"logbook/needed":        {},
+	"server/browsertest":    {inside: "logbook/needed"},
+	"logbook/storetest":     {inside: "logbook", outside: []string{"pgregory.net/rapid"}},
+	"logbook/logtest":       {inside: "logbook", outside: []string{"pgregory.net/rapid"}, pure: true},
+	"logbook/days":          {},
+	"logbook/etcd/etcdtest": {inside: "logbook/needed", outside: []string{"go.etcd.io/etcd", "go.uber.org/zap"}},
+	"logbook/amendtest":     {inside: "logbook logbook/amend logbook/kinds logbook/logtest", pure: true},
+	"logbook/growth":        {inside: "logbook logbook/bolt logbook/kinds logbook/logtest"},
+	"logbook/stage":         {inside: "colorimetry logbook logbook/advice logbook/deviation logbook/figure logbook/kinds logbook/lighting logbook/setup"},
+	"testdata/benchlines":   {},
+	"testdata/clients/go":   {outside: []string{generator, "day/contract"}}, // a module of its own
+	"testdata/rooms":        {outside: []string{"golang.org/x/tools"}},
+	"testdata/setlog":       {},
+	"testdata/yardstick":    {outside: []string{"go.etcd.io/bbolt"}},
 
 	"api/pairing/prooftest": {},
 }

@@ -43,6 +43,11 @@ OPTIONS
     --store-user NAME      user of etcd
     --store-password FILE  a file with the password
 
+    The certificate is read at each connection, so that one which was renewed in its
+    files counts without a new start; the authority and the password at the start.
+    The user needs a role in etcd that may read and write all keys under the prefix:
+    etcdctl role grant-permission ROLE readwrite NAME/ --prefix=true
+
 EXIT STATUS
     0  everything is copied, and both hold the same
     1  it is not: remove what is there by then, and copy again
@@ -74,6 +79,9 @@ func copyStore(t command.Terminal, args []string) error {
 	}
 	if *from == "" || *to == "" {
 		return command.Misuse("copy", "--from and --to are needed")
+	}
+	if alone := a.alone(); alone != "" {
+		return command.Misuse("copy", "%s", alone)
 	}
 	source, err := a.openNamed(*from, false)
 	if err != nil {

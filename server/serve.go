@@ -144,6 +144,9 @@ func serve(t command.Terminal, args []string) error {
 	if (o.cert == "") != (o.key == "") {
 		return command.Misuse("serve", "--tls-cert and --tls-key belong together")
 	}
+	if alone := o.store.alone(); alone != "" {
+		return command.Misuse("serve", "%s", alone)
+	}
 	switch {
 	case o.backupEvery != 0 && o.backupEvery < time.Second:
 		return command.Misuse("serve", "--backup-every is %s; allowed is 0, or a second and more, such as 30m", o.backupEvery)

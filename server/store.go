@@ -36,6 +36,17 @@ type storeAddress struct {
 	user, passwordFile string
 }
 
+// alone says which option lacks the one that it belongs with, or "".
+func (a storeAddress) alone() string {
+	switch {
+	case (a.cert == "") != (a.key == ""):
+		return "--store-cert and --store-key belong together"
+	case (a.user == "") != (a.passwordFile == ""):
+		return "--store-user and --store-password belong together"
+	}
+	return ""
+}
+
 // openRemote opens a store beyond this machine; nil in the program of a set.
 var openRemote func(storeAddress) (servedStore, error)
 

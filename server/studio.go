@@ -61,7 +61,7 @@ func openStudio(a storeAddress) (servedStore, error) {
 	if a.ca != "" || a.cert != "" {
 		var err error
 		if access.TLS, err = a.tls(); err != nil {
-			return nil, err
+			return nil, command.Fail(err, "--store-ca, --store-cert and --store-key name files in PEM, the last with a private key")
 		}
 	}
 	if a.user != "" {
@@ -69,9 +69,18 @@ func openStudio(a storeAddress) (servedStore, error) {
 		if err != nil {
 			return nil, command.Fail(err, "--store-password names a file with the password of --store-user")
 		}
-		access.Password = strings.TrimRight(string(b), "\r\n")
+		if access.Password = strings.TrimRight(string(b), "\r\n"); access.Password == "" {
+			return nil, command.Fail(fmt.Errorf("%s is empty", a.passwordFile), "it holds the password of --store-user, on one line")
+		}
 	}
 	s, err := etcd.Open(access, a.prefix)
+	var refused *etcd.Refused
+	if errors.As(err, &refused) {
+		under := strings.TrimSuffix(a.prefix, "/") + "/"
+		return nil, command.Fail(err, "--store-ca names the authority of the members' certificates; --store-cert and --store-key a certificate "+
+			"that they take, which has not run out; --store-user and --store-password a user of etcd who may read and write all under "+
+			under+" (etcdctl role grant-permission ROLE readwrite "+under+" --prefix=true)")
+	}
 	if err != nil {
 		return nil, command.Fail(err, "etcd must be reachable, with a leader, when this program starts: "+
 			"etcdctl endpoint status says how it stands; --store-ca, --store-cert and --store-user say how it is entered")

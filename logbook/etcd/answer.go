@@ -43,23 +43,30 @@ func (s *Store) told(err error) error {
 		return logbook.ErrClosed
 	case errors.Is(err, rpctypes.ErrNoSpace):
 		return fmt.Errorf("%w (etcd has reached its quota)", logbook.ErrFull)
+	case errors.Is(err, logbook.ErrAway): // told already
+	case refuses(err):
+		return fmt.Errorf("%w (%w)", logbook.ErrAway, &Refused{err})
 	case away(err):
 		return fmt.Errorf("%w (%w)", logbook.ErrAway, err)
 	}
 	return err
 }
 
+// codeOf is what kind of error a member told.
+func codeOf(err error) codes.Code {
+	var known rpctypes.EtcdError
+	if errors.As(err, &known) {
+		return known.Code()
+	}
+	return status.Code(err)
+}
+
 // away reports whether another try, or another member, may do.
 func away(err error) bool {
-	if errors.Is(err, context.DeadlineExceeded) || errors.Is(err, rpctypes.ErrNoLeader) || errors.Is(err, logbook.ErrAway) {
+	if errors.Is(err, context.DeadlineExceeded) || errors.Is(err, rpctypes.ErrNoLeader) {
 		return true
 	}
-	var known rpctypes.EtcdError
-	code := status.Code(err)
-	if errors.As(err, &known) {
-		code = known.Code()
-	}
-	switch code {
+	switch codeOf(err) {
 	case codes.Unavailable, codes.DeadlineExceeded, codes.Canceled:
 		return true
 	case codes.Unknown: // which a member says whose own time ran out
@@ -69,6 +76,12 @@ func away(err error) bool {
 		return errors.Is(err, rpctypes.ErrInvalidAuthToken) || errors.Is(err, rpctypes.ErrAuthOldRevision)
 	}
 	return false
+}
+
+// mayYet reports whether an answer that did not come may come at another try.
+func mayYet(err error) bool {
+	var refused *Refused
+	return errors.Is(err, logbook.ErrAway) && !errors.As(err, &refused)
 }
 
 // until is how long a call that begins now waits. Where etcd is away for longer than an election takes
@@ -88,7 +101,7 @@ func (s *Store) patiently(ask func(context.Context) error) error { return s.askU
 func (s *Store) askUntil(until time.Time, ask func(context.Context) error) error {
 	for try := firstTry; ; try *= 2 {
 		err := s.once(bounded(try, until), ask)
-		if !errors.Is(err, logbook.ErrAway) || !s.rest(until) {
+		if !mayYet(err) || !s.rest(until) {
 			return err
 		}
 	}

@@ -2,7 +2,6 @@ package etcd
 
 import (
 	"context"
-	"errors"
 	"slices"
 	"sync"
 	"time"
@@ -121,12 +120,12 @@ func (s *Store) commit(l *log, batch []*call) {
 	for try := firstTry; ; {
 		n := s.news(l, batch, tried)
 		done, err := s.put(l, n, bounded(try, until))
-		if errors.Is(err, logbook.ErrAway) && s.rest(until) {
+		if mayYet(err) && s.rest(until) {
 			try *= 2
 			for _, e := range n.entries {
 				tried[e.Dot] = e.Hash
 			}
-			if err = s.refreshUntil(l, until); err == nil || errors.Is(err, logbook.ErrAway) && s.rest(until) {
+			if err = s.refreshUntil(l, until); err == nil || mayYet(err) && s.rest(until) {
 				continue
 			}
 		}

@@ -1,9 +1,12 @@
 package etcd
 
 import (
+	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -42,21 +45,22 @@ func (s *Store) look() {
 }
 
 func (s *Store) looked() (warnings []string) {
-	silent := 0
-	for _, member := range s.client.Endpoints() {
+	var silent []string
+	for _, member := range s.doors.members {
 		ctx, cancel := context.WithTimeout(s.ctx, firstTry)
 		r, err := s.client.Status(ctx, member)
 		cancel()
 		if err != nil {
-			silent++
+			why, _ := s.doors.knock(member)
+			silent = append(silent, cmp.Or(why, hostOf(member)+": "+err.Error()))
 			continue
 		}
 		if much := ofQuota(r.DbSize, r.DbSizeQuota); much != "" && !slices.Contains(warnings, much) {
 			warnings = append(warnings, much)
 		}
 	}
-	if all := len(s.client.Endpoints()); silent > 0 {
-		warnings = append(warnings, fmt.Sprintf("%d of %d members of etcd give no answer", silent, all))
+	if all := len(s.doors.members); len(silent) > 0 {
+		warnings = append(warnings, fmt.Sprintf("%d of %d members of etcd give no answer (%s)", len(silent), all, strings.Join(silent, "; ")))
 	}
 	ctx, cancel := context.WithTimeout(s.ctx, firstTry)
 	defer cancel()
@@ -66,10 +70,10 @@ func (s *Store) looked() (warnings []string) {
 			full = full || a.Alarm == etcdserverpb.AlarmType_NOSPACE
 		}
 		s.full.Store(full)
-		if full {
-			warnings = append(warnings, "etcd has reached its quota: what devices push is answered later, and changes are refused; "+
-				"reading goes on. Compact and defragment it or give it more, then: etcdctl alarm disarm")
-		}
+	} // else, where not every user may ask that, the last write told
+	if s.full.Load() {
+		warnings = append(warnings, "etcd has reached its quota: what devices push is answered later, and changes are refused; "+
+			"reading goes on. Compact and defragment it or give it more, then: etcdctl alarm disarm")
 	}
 	return warnings
 }
@@ -93,8 +97,14 @@ func (s *Store) Warnings() []string {
 	all := append([]string(nil), s.condition.warnings...)
 	s.condition.mu.Unlock()
 	if at := s.AsOf(); !at.IsZero() {
-		all = append(all, fmt.Sprintf("etcd gives no answer: what is read is as of %s, and nothing is changed",
-			at.UTC().Format(time.RFC3339)))
+		what := "etcd gives no answer"
+		var refused *Refused
+		s.following.standing.Lock()
+		if errors.As(s.following.why, &refused) {
+			what = refused.Error()
+		}
+		s.following.standing.Unlock()
+		all = append(all, fmt.Sprintf("%s: what is read is as of %s, and nothing is changed", what, at.UTC().Format(time.RFC3339)))
 	}
 	return all
 }

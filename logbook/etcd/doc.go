@@ -28,5 +28,5 @@
 //
 // Reading the source: store.go opens and closes, append.go groups and commits, refresh.go learns what
 // others wrote, read.go copies out, follow.go waits for others, layout.go has keys and rows, answer.go
-// turns what etcd says into what a store says.
+// turns what etcd says into what a store says, pass.go and door.go have it let this program in.
 package etcd

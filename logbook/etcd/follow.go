@@ -30,6 +30,7 @@ type following struct {
 
 	standing sync.Mutex
 	since    time.Time // when etcd ceased to answer; zero while it does
+	why      error     // what it said last instead
 	asOf     time.Time // when it answered last
 	rev      int64     // the newest that a watch told of, but for values that are brief
 }
@@ -138,6 +139,7 @@ func (s *Store) pollHeads() {
 			if f.since.IsZero() {
 				f.since = time.Now()
 			}
+			f.why = err
 			f.standing.Unlock()
 		}
 	}

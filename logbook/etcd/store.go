@@ -22,6 +22,7 @@ import (
 // Store keeps logs in etcd. It implements logbook.SharedStore.
 type Store struct {
 	client   *clientv3.Client
+	doors    doors
 	keys     keys
 	patience time.Duration
 
@@ -88,9 +89,11 @@ func (a Access) config() clientv3.Config {
 	if a.TLS != nil {
 		scheme = "https://"
 	}
-	c := clientv3.Config{TLS: a.TLS, Username: a.User, Password: a.Password, Logger: zap.NewNop(),
-		DialKeepAliveTime: keepAlive, DialKeepAliveTimeout: keepAlive / 2,
+	c := clientv3.Config{TLS: a.TLS, Logger: zap.NewNop(), DialKeepAliveTime: keepAlive, DialKeepAliveTimeout: keepAlive / 2,
 		DialOptions: []grpc.DialOption{grpc.WithConnectParams(grpc.ConnectParams{Backoff: callAgain, MinConnectTimeout: 2 * time.Second})}}
+	if a.User != "" {
+		c.DialOptions = append(c.DialOptions, newPass(a.User, a.Password).options()...)
+	}
 	for _, m := range a.Members {
 		c.Endpoints = append(c.Endpoints, scheme+m)
 	}
@@ -102,15 +105,20 @@ func Open(a Access, prefix string) (*Store, error) {
 	if strings.Trim(prefix, "/") == "" {
 		return nil, fmt.Errorf("%w: the prefix is empty", logbook.ErrRequest)
 	}
-	client, err := clientv3.New(a.config())
+	c := a.config()
+	at := doorsOf(a, c.Endpoints)
+	if err := at.closed(); err != nil {
+		return nil, err
+	}
+	client, err := clientv3.New(c)
 	if err != nil {
 		return nil, err
 	}
-	s := &Store{client: client, keys: keys(strings.TrimSuffix(prefix, "/") + "/"), patience: patience, logs: map[logbook.ID]*log{}}
+	s := &Store{client: client, doors: at, keys: keys(strings.TrimSuffix(prefix, "/") + "/"), patience: patience, logs: map[logbook.ID]*log{}}
 	s.ctx, s.end = context.WithCancel(context.Background())
 	s.following.subs, s.following.poke = map[string]*subscription{}, make(chan struct{}, 1)
 	if err := s.prepare(); err != nil {
-		return nil, errors.Join(err, s.Close())
+		return nil, errors.Join(at.explain(err), s.Close())
 	}
 	s.begin()
 	return s, nil
