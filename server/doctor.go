@@ -81,9 +81,6 @@ func doctorCommand(t command.Terminal, args []string) error {
 // placeOf gathers what is known of a data folder, from the server that runs on it or else
 // from the data.
 func placeOf(folder string) (p doctor.Place, err error) {
-	if err := needData(folder); err != nil {
-		return p, err
-	}
 	p = doctor.Place{Folder: folder, Keys: filepath.Join(folder, keysName), Database: databaseOf(folder), Authority: authorityFile(folder)}
 	if at, ok := sourceTime(); ok {
 		p.Past = append(p.Past, doctor.Moment{What: "the source of this program was changed", At: at})
@@ -103,6 +100,9 @@ func placeOf(folder string) (p doctor.Place, err error) {
 		return p, err
 	}
 	if !errors.Is(err, errNotRunning) {
+		return p, err
+	}
+	if err := needData(folder); err != nil {
 		return p, err
 	}
 	store, err := openStore(folder)

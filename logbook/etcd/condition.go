@@ -20,10 +20,8 @@ type condition struct {
 }
 
 const (
-	lookEvery = 5 * time.Second
-	// usualQuota is what etcd keeps at most unless it is told otherwise (--quota-backend-bytes); before
-	// 3.6 it does not say.
-	usualQuota = 2 << 30
+	lookEvery  = 5 * time.Second
+	usualQuota = 2 << 30 // what etcd keeps at most unless it is told otherwise (--quota-backend-bytes)
 	muchOfIt   = 0.7
 )
 
@@ -55,7 +53,11 @@ func (s *Store) looked() (warnings []string) {
 			silent = append(silent, cmp.Or(why, hostOf(member)+": "+err.Error()))
 			continue
 		}
-		if much := ofQuota(r.DbSize, r.DbSizeQuota); much != "" && !slices.Contains(warnings, much) {
+		quota := r.DbSizeQuota
+		if quota == 0 { // before 3.6
+			quota = s.doors.quota(member)
+		}
+		if much := ofQuota(r.DbSize, quota); much != "" && !slices.Contains(warnings, much) {
 			warnings = append(warnings, much)
 		}
 	}
@@ -78,17 +80,18 @@ func (s *Store) looked() (warnings []string) {
 	return warnings
 }
 
-// ofQuota says that much of a quota is used, where it is.
+// ofQuota says that much of a quota is used, where it is. One that is 0 is not known.
 func ofQuota(size, quota int64) string {
+	known := ""
 	if quota <= 0 {
-		quota = usualQuota
+		quota, known = usualQuota, "; it does not say its quota: the usual one is counted by"
 	}
 	share := float64(size) / float64(quota)
 	if share < muchOfIt {
 		return ""
 	}
-	return fmt.Sprintf("etcd has used %.0f %% of its quota at a member (%d of %d MB): "+
-		"compact and defragment it, remove finished productions, or give it more", share*100, size>>20, quota>>20)
+	return fmt.Sprintf("etcd has used %.0f %% of its quota at a member (%d of %d MB%s): "+
+		"compact and defragment it, remove finished productions, or give it more", share*100, size>>20, quota>>20, known)
 }
 
 // Warnings says what a person should see to, in words for anybody.

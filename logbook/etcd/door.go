@@ -1,6 +1,7 @@
 package etcd
 
 import (
+	"bufio"
 	"context"
 	"errors"
 	"fmt"
@@ -8,6 +9,7 @@ import (
 	"net"
 	"net/http"
 	"net/url"
+	"strconv"
 	"strings"
 	"syscall"
 
@@ -110,4 +112,22 @@ func (d doors) get(ctx context.Context, address string) (*http.Response, error) 
 		return nil, err
 	}
 	return d.http.Do(request)
+}
+
+// quota is how many bytes a member keeps at most, as its metrics say; 0 where it shows none.
+func (d doors) quota(member string) int64 {
+	ctx, cancel := context.WithTimeout(context.Background(), firstTry)
+	defer cancel()
+	r, err := d.get(ctx, member+"/metrics")
+	if err != nil {
+		return 0
+	}
+	defer r.Body.Close()
+	for lines := bufio.NewScanner(io.LimitReader(r.Body, 1<<20)); lines.Scan(); {
+		if value, is := strings.CutPrefix(lines.Text(), "etcd_server_quota_backend_bytes "); is {
+			bytes, _ := strconv.ParseFloat(value, 64)
+			return int64(bytes)
+		}
+	}
+	return 0
 }

@@ -32,6 +32,13 @@ func TestQuotaIsAState(t *testing.T) {
 		if _, err = bare.Put(t.Context(), "garbage", strings.Repeat("x", 512<<10)); err != nil {
 			break
 		}
+		if n == 1 {
+			for _, m := range c.members {
+				if told := s.doors.quota("http://" + m.client); told != quota {
+					t.Errorf("a member tells a quota of %d, want %d", told, quota)
+				}
+			}
+		}
 		if _, err = s.Append(storetest.Production, []logbook.Entry{storetest.Entry(1, n, strings.Repeat("x", 30_000))}); err == nil {
 			acknowledged++
 		}
@@ -92,14 +99,15 @@ func (c *cluster) makeRoom(bare *clientv3.Client) {
 	must(err)
 }
 
-// TestMuchOfTheQuotaIsToldBefore: etcd before 3.6 does not say its quota, so that the usual one counts.
+// TestMuchOfTheQuotaIsToldBefore: where etcd does not say its quota the usual one counts, and that is said.
 func TestMuchOfTheQuotaIsToldBefore(t *testing.T) {
 	for _, one := range []struct {
 		size, quota int64
-		told        bool
-	}{{1 << 30, 0, false}, {3 << 29, 0, true}, {3 << 29, 8 << 30, false}, {6 << 30, 8 << 30, true}} {
-		if told := ofQuota(one.size, one.quota) != ""; told != one.told {
-			t.Errorf("%d of %d bytes: told is %v", one.size, one.quota, told)
+		told        string
+	}{{1 << 30, 0, ""}, {3 << 29, 0, "75 % of its quota at a member (1536 of 2048 MB; it does not say its quota"},
+		{3 << 29, 8 << 30, ""}, {6 << 30, 8 << 30, "75 % of its quota at a member (6144 of 8192 MB):"}} {
+		if told := ofQuota(one.size, one.quota); (told == "") != (one.told == "") || !strings.Contains(told, one.told) {
+			t.Errorf("%d of %d bytes: told is %q", one.size, one.quota, told)
 		}
 	}
 }

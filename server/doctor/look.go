@@ -147,15 +147,19 @@ func (f *Facts) lookAtCertificate(file string) {
 
 func (f *Facts) lookAtFiles(p Place) error {
 	database, err := os.Stat(p.Database)
-	if err != nil {
+	f.Need = leastFree
+	switch {
+	case errors.Is(err, os.ErrNotExist) && p.Server != nil: // a studio's data lie elsewhere
+	case err != nil:
 		return err
+	default:
+		f.Changed = database.ModTime()
+		f.Past = append(f.Past, Moment{"the data were changed", f.Changed})
+		f.Need = max(f.Need, 10*uint64(database.Size()))
 	}
-	f.Changed = database.ModTime()
-	f.Past = append(f.Past, Moment{"the data were changed", f.Changed})
 	if !f.Backup.IsZero() {
 		f.Past = append(f.Past, Moment{"the newest backup was made", f.Backup})
 	}
-	f.Need = max(leastFree, 10*uint64(database.Size()))
 	if f.Free, err = freeOf(p.Folder); err != nil {
 		return fmt.Errorf("the disk of %s: %w", p.Folder, err)
 	}

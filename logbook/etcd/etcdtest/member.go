@@ -4,6 +4,7 @@ package etcdtest
 import (
 	"context"
 	"crypto/tls"
+	"errors"
 	"net"
 	"os/exec"
 	"path/filepath"
@@ -13,6 +14,7 @@ import (
 
 	"evenwhite/logbook/needed"
 
+	"go.etcd.io/etcd/api/v3/v3rpc/rpctypes"
 	clientv3 "go.etcd.io/etcd/client/v3"
 	"go.uber.org/zap"
 )
@@ -154,6 +156,48 @@ func (m *Member) Password(text string) {
 	m.t.Helper()
 	m.soon(func(ctx context.Context) error {
 		_, err := m.client.UserChangePassword(ctx, "studio", text)
+		return err
+	})
+}
+
+// garbage is the key of what Fill writes.
+const garbage = "garbage"
+
+// Fill writes so many bytes that are of no use, or fewer where etcd has reached its quota; that it tells.
+func (m *Member) Fill(bytes int) (full bool) {
+	m.t.Helper()
+	const each = 256 << 10
+	for written := 0; written < bytes && !full; written += each {
+		m.soon(func(ctx context.Context) error {
+			_, err := m.client.Put(ctx, garbage, strings.Repeat("x", each))
+			if full = errors.Is(err, rpctypes.ErrNoSpace); full {
+				return nil
+			}
+			return err
+		})
+	}
+	return full
+}
+
+// MakeRoom does what somebody does who finds the quota reached.
+func (m *Member) MakeRoom() {
+	m.t.Helper()
+	m.soon(func(ctx context.Context) error {
+		if _, err := m.client.Delete(ctx, garbage); err != nil {
+			return err
+		}
+		r, err := m.client.Get(ctx, garbage)
+		if err != nil {
+			return err
+		}
+		_, err = m.client.Compact(ctx, r.Header.Revision, clientv3.WithCompactPhysical())
+		if err != nil && !errors.Is(err, rpctypes.ErrCompacted) {
+			return err
+		}
+		if _, err := m.client.Defragment(ctx, m.client.Endpoints()[0]); err != nil {
+			return err
+		}
+		_, err = m.client.AlarmDisarm(ctx, &clientv3.AlarmMember{})
 		return err
 	})
 }
