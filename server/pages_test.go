@@ -160,7 +160,7 @@ func TestTheDeskInABrowser(t *testing.T) {
 	}
 	machine(t, "remove", "--data", data, "--production", wrapped.ID)
 	var got struct {
-		Address, Production, Devices, Servers, Code, Backups, Again, Laptop, Around, Pair string
+		Address, Production, Devices, Servers, Warned, Code, Backups, Again, Laptop, Around, Pair string
 
 		Counted, Late string
 		Guest         struct {
@@ -183,6 +183,7 @@ func TestTheDeskInABrowser(t *testing.T) {
 		{"the devices", got.Devices, `script\nowner · last seen`},
 		{"a linked server that is gone", got.Servers, `(?s)https://set8\.local:\d+\nowner · all exchanged .* · no edits wait here · 0 still to come` +
 			`.*It does not exchange: it cannot be reached.*Nothing is lost`},
+		{"what wants a look", got.Warned, `https://set8\.local:\d+ does not exchange`},
 		{"the code", got.Code, `^[B-Z]{8}$`},
 		{"the backups", got.Backups, `The last one is \d+ min old, [0-9.]+ MB, check passed. \d+ kept.`},
 		{"the colour log", got.Downloads["Colour log"].Name + got.Downloads["Colour log"].Begins, `color-log\.csv.*,`},

@@ -197,6 +197,11 @@ async function showServers() {
     : [make("li", {}, "None. Another unit's server, or a studio's, is linked in a terminal here: evenwhite help link.")]));
 }
 
+async function showWarnings() {
+  const { warnings = [] } = await read("/readyz");
+  byId("warned").replaceChildren(...(warnings.length ? warnings : ["Nothing."]).map((w) => make("li", {}, w)));
+}
+
 async function showBackups() {
   const { backups } = await read("/v1/backups");
   byId("newest").textContent = backups.length === 0
@@ -236,7 +241,7 @@ async function show() {
     }
     await showBackups();
   }));
-  await Promise.all([showDevices(), showServers(), showBackups()]);
+  await Promise.all([showDevices(), showServers(), showBackups(), showWarnings()]);
 }
 
 // share waits for a guest to fetch what the link gives. Its secret goes out of the address, and

@@ -28,6 +28,8 @@ export default async ({ page, context, args, screens }) => {
   out.devices = await page.locator("#admitted").innerText();
   await page.locator("#linked li").first().waitFor();
   out.servers = await page.locator("#linked").innerText();
+  await page.locator("#warned li").first().waitFor();
+  out.warned = await page.locator("#warned").innerText();
   await page.locator("#inviting button").click();
   out.code = await page.locator("#invited .letters").innerText();
   await page.locator("#backup").click();
