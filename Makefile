@@ -8,6 +8,9 @@ SHELL := bash
 .SHELLFLAGS := -eu -o pipefail -c
 .DEFAULT_GOAL := build
 
+# What is built names no folder of this machine; and what a test or a command built, another need not build again.
+export GOFLAGS := $(filter-out -trimpath,$(GOFLAGS)) -trimpath
+
 # make run DEMO=1 fills an invented production first; LISTEN=127.0.0.1:8480 keeps it to this machine.
 DATA ?= ./evenwhite-data
 LISTEN ?=
@@ -59,15 +62,16 @@ AT_LENGTH := ^(TestSchedulesOfFaults|TestDaysKeepTheLaws|TestQuietDays|TestDamag
 # programs may be started from it. What is built stays on the disk.
 IN_MEMORY := memory="/dev/shm/evenwhite-$$UID"; mkdir -m 700 -p "$$memory" 2>/dev/null || true; \
   if [[ -O "$$memory" ]] && (( $$(df --output=avail "$$memory" | tail -n 1) > 4000000 )) && \
-  printf '\#!/bin/sh\n' >"$$memory/starts" && chmod +x "$$memory/starts" && "$$memory/starts" 2>/dev/null; then \
-  export GOTMPDIR="$${GOTMPDIR:-$${TMPDIR:-/tmp}}" TMPDIR="$$memory"; fi
+  starts="$$(mktemp -p "$$memory")" && printf '\#!/bin/sh\n' >"$$starts" && chmod +x "$$starts" && "$$starts" 2>/dev/null; then \
+  export GOTMPDIR="$${GOTMPDIR:-$${TMPDIR:-/tmp}}" TMPDIR="$$memory"; fi; rm -f "$${starts:-}"
 
 say = @echo "==> $(1)"
 
 # A program that finds something prints it, and succeeds all the same.
 none = @found="$$($(2))"; [[ -z "$$found" ]] || { echo "$(1):"; echo "$$found"; exit 1; }
 
-.PHONY: app build studio dist run test readers pictures lint setup-test test-wasm bench generate soak mutants
+.PHONY: app build studio dist run test readers pictures lint setup-test bench generate soak mutants \
+  test-race test-wasm test-length test-studio test-requests test-linters
 
 # The phone app: the engine as WebAssembly, and what Vite makes of APP, into server/phone/dist, which
 # the program embeds. Node.js is needed here alone; nothing is built that is newer than its sources.
@@ -89,12 +93,12 @@ app:
 
 build:
 	$(call say,building ./evenwhite)
-	@go build -trimpath -o evenwhite ./server
+	@go build -o evenwhite ./server
 
 # The program of a studio has the client of etcd beside what that of a set has.
 studio: build
 	$(call say,building ./evenwhite-studio)
-	@go build -trimpath -tags studio -o evenwhite-studio ./server; \
+	@go build -tags studio -o evenwhite-studio ./server; \
 	size() { echo $$(( ($$(wc -c <"$$1") + 524288) / 1048576 )); }; \
 	echo "==> ./evenwhite-studio has $$(size evenwhite-studio) MB, ./evenwhite $$(size evenwhite) MB"
 
@@ -103,27 +107,38 @@ dist: app
 	@for target in $(TARGETS); do \
 	  file="$(DIST)/evenwhite-$${target/\//-}"; [[ $$target == windows/* ]] && file+=.exe; \
 	  echo "==> building $$file"; \
-	  CGO_ENABLED=0 GOOS="$${target%/*}" GOARCH="$${target#*/}" go build -trimpath -ldflags='-s -w' -o "$$file" ./server; \
+	  CGO_ENABLED=0 GOOS="$${target%/*}" GOARCH="$${target#*/}" go build -ldflags='-s -w' -o "$$file" ./server; \
 	done
 
 run: app build
 	$(call say,starting the server: its data goes to $(DATA); Ctrl-C stops it)
 	@exec ./evenwhite serve --data '$(DATA)' $(if $(LISTEN),--listen '$(LISTEN)') $(if $(DEMO),--demo)
 
-test: setup-test app lint
+# Its parts wait now and then, for browsers and for what is killed, so two of them run at a time.
+test: setup-test app
+	@$(MAKE) --no-print-directory -j2 lint test-race test-wasm test-length test-studio test-requests test-linters
+	$(call say,all tests passed)
+
+test-race:
 	$(call say,running all tests$(if $(RACE), with the race detector))
 	@$(if $(RACE),,echo "==> SKIPPED, NOT CHECKED: no C compiler is here$(,) so the race detector cannot run")
 	@$(IN_MEMORY); go test -vet=off -timeout 30m $(RACE) -skip '$(GENERATING)' ./server ./...
+
+test-length:
 	$(call say,running what draws much at length$(,) in a plain build)
 	@$(IN_MEMORY); go test -vet=off -run '$(AT_LENGTH)' ./api ./logbook/bolt ./logbook/days ./logbook/exchange
+
+test-studio:
 	$(call say,trying the program of a studio: three processes at an etcd of three members)
 	@$(IN_MEMORY); go test -vet=off -tags studio -run '^TestAStudio' ./server
+
+test-requests:
 	$(call say,drawing 20$(,)000 requests from the contract that is served$(,) for all its operations)
 	@$(IN_MEMORY); go test -vet=off -count=1 -run '^TestNoRequestOfTheContractGetsAnUndeclaredAnswer$$' ./api -contract.requests 20000
+
+test-linters:
 	$(call say,holding the contract that is served against two linters)
 	@go test -vet=off -count=1 -run '^TestTheServedContractPassesTwoLinters$$' ./openapi -contract.lint
-	@$(MAKE) --no-print-directory test-wasm
-	$(call say,all tests passed)
 
 # What takes longer to install than to check: LibreOffice Calc opens workbook and table in two countries.
 readers:
