@@ -28,8 +28,8 @@ const placeIcons: Record<Place, IconName> = { now: "now", lights: "lights", take
 const desk = matchMedia("(min-width: 1100px) and (min-height: 30.01em)");
 
 class App extends Plain {
-  readonly conflicts = new Asked<answers.ConflictsPage>(this, "conflicts", () => ({ limit: 500 }));
-  readonly twins = new Asked<answers.TwinsPage>(this, "twins", () => ({ limit: 500 }));
+  readonly conflicts = new Asked<answers.ConflictsPage>(this, "conflicts", () => ({ limit: 500 }), { whole: true });
+  readonly twins = new Asked<answers.TwinsPage>(this, "twins", () => ({ limit: 500 }), { whole: true });
   readonly lines = new Asked<{ setUps: answers.SetUpLine[] }>(this, "setUps", () => ({}));
   readonly off = new Asked<{ deviations: answers.Deviation[] }>(this, "deviations", () => {
     const of = this.lines.value?.setUps.find((s) => s.setUp === day.here.setUp)?.day;

@@ -41,13 +41,16 @@ export class Asked<T> implements ReactiveController {
   readonly #host: ReactiveControllerHost;
   readonly #name: string;
   readonly #message: () => object | undefined;
+  readonly #whole: boolean;
   #question = "";
   #edition = -1;
   #minute = 0;
   #turn = 0;
   readonly #again = () => this.#host.requestUpdate();
 
-  constructor(host: ReactiveControllerHost, name: string, message: () => object | undefined) {
+  /** whole says that an answer rests on all days: until they are read the stored one stays, and the screen of today does not wait. */
+  constructor(host: ReactiveControllerHost, name: string, message: () => object | undefined, { whole = false } = {}) {
+    this.#whole = whole;
     this.#host = host;
     this.#name = name;
     this.#message = message;
@@ -110,6 +113,7 @@ export class Asked<T> implements ReactiveController {
         this.#host.requestUpdate();
       }
     }
+    if (this.#whole && desk.book.early) return; // it is asked again when they are
     try {
       const answer = await answered(desk, this.#name, key, message);
       if (turn !== this.#turn) return;
