@@ -6,8 +6,9 @@ import (
 	"strings"
 )
 
-// Width is that of every picture in CSS pixels: a phone held upright.
-const Width = 390
+// Width is that of every picture in CSS pixels: what a phone of 360 has beside its margins, where a browser keeps some of it for scrolling
+// too. A picture is shown as wide as there is room, so that letters are no smaller on a phone than they are here.
+const Width = 320
 
 const (
 	edge     = 10   // free on both sides

@@ -151,10 +151,11 @@ func (w *view) draw(p *paper) {
 // texts are what a point may be called, the fullest first.
 func (w *view) texts(at glance.PlanePoint, marks int) []string {
 	out := tooWords(at)
+	key := fitting(at.Key, (w.labels.inside.width()-4)/bold-width(out, smallEm), smallEm) + out
 	if at.Mark != "light" || marks > 12 || w.wholePlane {
-		return []string{at.Key + out}
+		return []string{key}
 	}
-	return []string{fitting(at.Key+" "+at.Name, 110, smallEm) + out, fitting(at.Key+" "+at.Name, 64, smallEm) + out, at.Key + out}
+	return []string{fitting(at.Key+" "+at.Name, 110, smallEm) + out, fitting(at.Key+" "+at.Name, 64, smallEm) + out, key}
 }
 
 // tooWords says beside a mark which way it is off: ", too warm".

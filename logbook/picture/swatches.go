@@ -11,7 +11,7 @@ import (
 const (
 	swatchLeft  = 118 // the names of the lights stand left of it
 	neutralWide = 54  // of the neutral field that each row begins with
-	mostAcross  = 5   // whites in one row of the table
+	mostAcross  = 4   // whites in one row of the table
 )
 
 // Swatches draws the predicted picture of each light in each white, on a neutral

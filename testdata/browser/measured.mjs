@@ -51,6 +51,10 @@ function inPage({ hand, flows }) {
     const size = parseFloat(getComputedStyle(e).fontSize);
     if (size < 13.99) wrong.push(`text of ${size} px: ${name(e)}`);
   }
+  for (const t of innerWidth < 360 ? [] : document.querySelectorAll(".pic svg text")) { // a drawing is as wide as there is room
+    const size = parseFloat(getComputedStyle(t).fontSize) * t.getScreenCTM().a;
+    if (size < 11.99) wrong.push(`letters of ${size.toFixed(1)} px in a drawing: “${t.textContent.slice(0, 30)}”`);
+  }
   const grey = (value) => [...value.matchAll(/rgba?\((\d+), (\d+), (\d+)(?:, ([\d.]+))?\)/g)].every(([, r, g, b, a]) => a === "0" || (r === g && g === b));
   for (const e of document.querySelectorAll("body, body *")) {
     if (e.closest(".pic svg")) continue;

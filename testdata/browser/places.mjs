@@ -80,6 +80,14 @@ export default async ({ page, context, args, screens }) => {
     await fonts(16);
   }
 
+  // The other drawings of the engine.
+  await open(...all.picture);
+  for (const [name, ready] of [["Over time", "svg [data-reading]"], ["As seen", "svg [data-rgb]"]]) {
+    await button(name).click();
+    await page.locator(ready).first().waitFor({ state: "attached" });
+    await look(name);
+  }
+
   // By keyboard alone: every place and sheet; at the desk the arrows pick a row, from the box for finding too, and Enter on a row
   // opens it. What has focus is framed, also where the person chose all colours.
   const [of31] = (await ask("list", { setUp: at("31 A").setUp, limit: 1 })).takes;

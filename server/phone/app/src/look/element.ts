@@ -84,11 +84,12 @@ export class Screen extends Plain {
     look();
   }
 
-  /** What fills from below is shown from its lower end, where the thumb is, until somebody scrolls it, or goes about in it by keys. */
+  /** What fills from below is shown from its lower end, where the thumb is, until somebody scrolls it; what has focus by keys stays in sight. */
   protected override updated(): void {
     const low = this.querySelector<HTMLElement>("main.low");
-    if (!low || low.dataset["scrolled"] || low.querySelector(":focus-visible:not(h1)")) return;
+    if (!low || low.dataset["scrolled"]) return;
     low.scrollTop = low.scrollHeight;
+    low.querySelector(":focus-visible:not(h1)")?.scrollIntoView({ block: "nearest" });
     low.addEventListener("wheel", scrolled, { once: true, passive: true });
     low.addEventListener("touchmove", scrolled, { once: true, passive: true });
   }
