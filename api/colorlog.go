@@ -105,6 +105,7 @@ func (s *service) colorLog(c echo.Context, production openapi.ProductionParamete
 	if err != nil {
 		return err
 	}
+	log.Spool = NewSpool
 	out := &colorLogBody{c: c, form: form, tag: s.colorLogTag(production, book.State, wish.scope, form), top: log.Head, digest: sha256.New()}
 	if c.Request().Method == http.MethodHead {
 		out.begin()

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"time"
 
+	"evenwhite/api"
 	"evenwhite/api/pairing/audit"
 	"evenwhite/logbook"
 	"evenwhite/logbook/colorlog"
@@ -171,6 +172,7 @@ func (d books) writeColorLog(w io.Writer, wished wish) error {
 	}
 	log, err := handover.Of(book, wished.scope, colorlog.Origin{Program: programName(), State: book.State})
 	if err == nil {
+		log.Spool = api.NewSpool
 		err = wished.form.Write(w, log)
 	}
 	if err == nil {

@@ -15,16 +15,20 @@ import (
 
 // writeZIP writes an archive of all forms, with what was left out and why, and the digests of its
 // files. Rows are made in two walks: the first makes the table as it leaves, while document, workbook and
-// collections wait packed; the page, whose cover counts what the first found, takes the second.
+// collections wait packed in spools; the page, whose cover counts what the first found, takes the second.
 func writeZIP(w io.Writer, l *Log) error {
-	a := &archive{zip: zip.NewWriter(w)}
-	c, page := l.newCorrections(), l.newCover()
+	a := &archive{zip: zip.NewWriter(w), spool: func() Spool { return &memory{} }}
+	if l.Spool != nil {
+		a.spool = l.Spool
+	}
+	defer a.close()
+	c, page := l.newCorrections(a.pack), l.newCover()
 	to, waiting := []colorlog.RowWriter{c, page}, map[string]*packed{}
 	for _, f := range Forms()[1:] {
 		if !f.alone() || f.rows == nil {
 			continue
 		}
-		p, err := pack(f.File)
+		p, err := a.pack(f.File)
 		if err != nil {
 			return err
 		}
@@ -83,8 +87,17 @@ func writeZIP(w io.Writer, l *Log) error {
 // archive is a zip file with the digests of what is in it. Its entries have no time, so that the same
 // log gives the same bytes.
 type archive struct {
-	zip  *zip.Writer
-	sums strings.Builder // as sha256sum -c reads them
+	zip     *zip.Writer
+	sums    strings.Builder // as sha256sum -c reads them
+	spool   func() Spool
+	waiting []Spool
+}
+
+// close lets go of what waited, whether or not it came into the archive.
+func (a *archive) close() {
+	for _, s := range a.waiting {
+		_ = s.Close() // all of it was read, or nobody wants it
+	}
 }
 
 func (a *archive) add(name string, write func(io.Writer) error) error {

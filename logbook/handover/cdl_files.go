@@ -1,14 +1,8 @@
 package handover
 
 import (
-	"archive/zip"
-	"bytes"
 	"cmp"
-	"compress/flate"
-	"crypto/sha256"
 	"fmt"
-	"hash"
-	"hash/crc32"
 	"io"
 	"slices"
 
@@ -16,47 +10,10 @@ import (
 	"evenwhite/logbook/colorlog"
 )
 
-// A packed file is written while others are, and put into an archive when it is whole.
-type packed struct {
-	name    string
-	out     bytes.Buffer
-	deflate *flate.Writer
-	sum     hash.Hash32
-	digest  hash.Hash
-	size    uint64
-}
-
-func pack(name string) (*packed, error) {
-	p := &packed{name: name, sum: crc32.NewIEEE(), digest: sha256.New()}
-	var err error
-	p.deflate, err = flate.NewWriter(&p.out, flate.DefaultCompression)
-	return p, err
-}
-
-func (p *packed) Write(b []byte) (int, error) {
-	p.sum.Write(b)
-	p.digest.Write(b)
-	p.size += uint64(len(b))
-	return p.deflate.Write(b)
-}
-
-func (p *packed) putInto(a *archive) error {
-	if err := p.deflate.Close(); err != nil {
-		return err
-	}
-	a.sum(p.name, p.digest)
-	w, err := a.zip.CreateRaw(&zip.FileHeader{Name: p.name, Method: zip.Deflate, CRC32: p.sum.Sum32(),
-		CompressedSize64: uint64(p.out.Len()), UncompressedSize64: p.size})
-	if err != nil {
-		return err
-	}
-	_, err = p.out.WriteTo(w)
-	return err
-}
-
 // corrections makes all collections of the rows.
 type corrections struct {
 	head  colorlog.Head
+	pack  func(name string) (*packed, error)
 	ids   *names
 	of    map[collection]*cdlFile
 	files []*cdlFile
@@ -73,8 +30,8 @@ type cdlFile struct {
 	entries int
 }
 
-func (l *Log) newCorrections() *corrections {
-	return &corrections{head: l.Head, ids: l.names(), of: map[collection]*cdlFile{}, without: map[string]int{}}
+func (l *Log) newCorrections(pack func(name string) (*packed, error)) *corrections {
+	return &corrections{head: l.Head, pack: pack, ids: l.names(), of: map[collection]*cdlFile{}, without: map[string]int{}}
 }
 
 func (c *corrections) End() error {
@@ -107,7 +64,7 @@ func (c *corrections) Row(row *colorlog.Row) error {
 		e.id = id
 		f := c.of[e.in]
 		if f == nil {
-			p, err := pack(c.free(e.in.file()))
+			p, err := c.pack(c.free(e.in.file()))
 			if err != nil {
 				return err
 			}

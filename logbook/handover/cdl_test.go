@@ -3,6 +3,7 @@ package handover_test
 import (
 	"bytes"
 	"encoding/xml"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -56,6 +57,62 @@ func numbers(t *testing.T, text string) (v [3]float64) {
 	}
 	return v
 }
+
+// spooled is what waits in a spool.
+type spooled struct {
+	bytes.Buffer
+	waited, open *int
+}
+
+func (s *spooled) Write(piece []byte) (int, error) {
+	*s.waited += len(piece)
+	return s.Buffer.Write(piece)
+}
+
+func (s *spooled) Close() error {
+	*s.open--
+	return nil
+}
+
+// Who makes the log of a long job hands in what holds the files of an archive meanwhile.
+func TestAnArchiveWaitsWhereItIsTold(t *testing.T) {
+	s := stage.New(t)
+	s.Set(s.BodyB, "recordingModes/main", `{"name":"main","white":"baked","encoding":"linear","primaries":"acesAp1"}`)
+	s.Shoot("5600", "4300")
+	form, _ := handover.FormOf("zip")
+	log, err := handover.Of(s.Book(), colorlog.Scope{}, colorlog.Origin{Program: "test"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var plain, told bytes.Buffer
+	if err := form.Write(&plain, log); err != nil {
+		t.Fatal(err)
+	}
+	made, waited, open := 0, 0, 0
+	log.Spool = func() handover.Spool {
+		made++
+		open++
+		return &spooled{waited: &waited, open: &open}
+	}
+	if err := form.Write(&told, log); err != nil {
+		t.Fatal(err)
+	}
+	files := filesIn(t, told.String())
+	if !bytes.Equal(plain.Bytes(), told.Bytes()) || files["color-log.xlsx"] == "" || len(files["color-log.json"]) < 10_000 {
+		t.Errorf("%d bytes differ from the %d without, or lack a file", told.Len(), plain.Len())
+	}
+	if made < 4 || open != 0 || waited < 10_000 { // document, workbook and two collections
+		t.Errorf("%d spools were made, of which %d are open, and %d bytes waited of %d", made, open, waited, told.Len())
+	}
+	broken := errors.New("no one is there")
+	if err := form.Write(failing{broken}, log); !errors.Is(err, broken) || open != 0 {
+		t.Errorf("given up, %d spools are open (%v)", open, err)
+	}
+}
+
+type failing struct{ error }
+
+func (f failing) Write([]byte) (int, error) { return 0, f.error }
 
 // Linear footage takes slopes, log footage offsets; each brings a grey of B, on 4300 K in light of
 // 5600 K, to a neutral one.

@@ -14,6 +14,8 @@ type Log struct {
 	from  logbook.Lender
 	scope colorlog.Scope
 	Head  colorlog.Head
+	// Spool makes what holds the files of an archive whose turn has not come: a tenth of a log, packed. Nil: memory.
+	Spool func() Spool
 }
 
 // Of is the colour log of a scope. Errors wrap colorlog.ErrScope.
