@@ -33,7 +33,14 @@ func TestALateEditIsMarkedInEachForm(t *testing.T) {
 	}
 	forms := func() (all map[string][]string, late []string) {
 		l.Read(func(b *logbook.Book) {
-			all = unpacked(t, written(t, b, stateOf(t, l), "csv", "json", "xlsx", "html"))
+			made := written(t, b, stateOf(t, l), "csv", "json", "xlsx", "html", "zip")
+			for name, text := range filesIn(t, made["zip"]) {
+				if strings.HasPrefix(name, "cdl/to-intent-") {
+					made["ccc"] = text
+				}
+			}
+			delete(made, "zip")
+			all = unpacked(t, made)
 			found, err := glance.SearchClips(b, glance.ClipQuery{}, nil)
 			if err != nil {
 				t.Fatal(err)
@@ -47,9 +54,13 @@ func TestALateEditIsMarkedInEachForm(t *testing.T) {
 		return all, late
 	}
 	marks := map[string]string{"csv": "clip (late hand, 20", "json": `"afterClosing":[{"on":"clip","by":"late hand"`, "xlsx": "clip (late hand, 20",
-		"html": "<b>After closing:</b> clip (<bdi>late hand</bdi>"}
+		"html": "<b>After closing:</b> clip (<bdi>late hand</bdi>", "ccc": "<Description>after closing: clip (late hand, 20"}
+	write(kinds.Body, "recordingModes/m", `{"encoding":"linear","name":"plain","primaries":"acesAp1","white":"baked"}`)
 	write(kinds.Day, "closed", "true")
 	before, late := forms()
+	if corrections := strings.Count(before["ccc"][0], "<ColorCorrection "); corrections < 2 {
+		t.Fatalf("a collection has %d corrections, want some", corrections)
+	}
 	for form, mark := range marks {
 		if strings.Contains(before[form][0], mark) {
 			t.Errorf("%s: marked before anything came", form)
