@@ -47,7 +47,7 @@ func (r *trial) show(s *sensor, set setting, light colorimetry.XY, minute float6
 		4 * at[0] / sum, 9 * at[1] / sum, minute}
 }
 
-// steps is how far the picture of a sensor lies from what those before it foretell: the mean of how far they
+// steps is how far the picture of a sensor lies from what those before it predict: the mean of how far they
 // were off, the nearer in setting and time for more (at 10 mired or 0.003 Duv half, after a day half).
 func (s shown) steps(t *testing.T, light colorimetry.XY, before []shown) float64 {
 	t.Helper()
@@ -74,7 +74,7 @@ func (s shown) steps(t *testing.T, light colorimetry.XY, before []shown) float64
 }
 
 // With simulated sensors: how far off is printed is how far off the sensor was, which the simulation knows.
-// A card that foretold itself would be off by nothing, or by less.
+// A card that predicted itself would be off by nothing, or by less.
 func TestHowRightItWasIsWhatTheSensorsDid(t *testing.T) {
 	g, o := setStage(t), readObserver(t)
 	fluorescent, _ := readMeasuredLights(t)
@@ -121,7 +121,7 @@ func TestHowRightItWasIsWhatTheSensorsDid(t *testing.T) {
 		}
 	}
 	if seen != 12 {
-		t.Errorf("%d cards were foretold, want 12", seen)
+		t.Errorf("%d cards were predicted, want 12", seen)
 	}
 }
 

@@ -20,7 +20,7 @@ const (
 	FromLabel      = "label"
 )
 
-// HowRight is how right the log was about its own grey cards: the picture of each was foretold from the
+// HowRight is how right the log was about its own grey cards: the picture of each was predicted from the
 // cards shot before it, never from itself or a later one, and held against what it then showed.
 type HowRight struct {
 	Cameras []CameraRight `json:"cameras"` // by label of the body
@@ -34,7 +34,7 @@ type CameraRight struct {
 	Label   string     `json:"label,omitempty"`
 	Letters []string   `json:"letters,omitempty"` // of the cameras that it filled at its cards
 	Tried   int        `json:"tried"`             // cards
-	// MedianSteps and WorstSteps are how far the pictures of the cards were from what was foretold, in
+	// MedianSteps and WorstSteps are how far the pictures of the cards were from what was predicted, in
 	// steps of 0.0011 u'v' in the picture.
 	MedianSteps float64      `json:"medianSteps"`
 	WorstSteps  float64      `json:"worstSteps"`
@@ -44,7 +44,7 @@ type CameraRight struct {
 	Cards       []CardRight  `json:"cards"` // each, by time
 }
 
-// BasisRight is the same of the cards that were foretold from one basis: in words, as a correction has it.
+// BasisRight is the same of the cards that were predicted from one basis: in words, as a correction has it.
 type BasisRight struct {
 	Basis       string  `json:"basis"` // card on this setting, cards elsewhere, or label
 	Tried       int     `json:"tried"`
@@ -52,13 +52,13 @@ type BasisRight struct {
 	WorstSteps  float64 `json:"worstSteps"`
 }
 
-// CardRight is one card that was foretold.
+// CardRight is one card that was predicted.
 type CardRight struct {
 	Sample logbook.ID `json:"sample"`
 	Steps  float64    `json:"steps"`
 	Basis  string     `json:"basis"`
 	From   int        `json:"from"`  // so many cards
-	Words  string     `json:"words"` // how what it showed lies from what was foretold
+	Words  string     `json:"words"` // how what it showed lies from what was predicted
 }
 
 // Untried says why cards could not be held against anything.
@@ -67,17 +67,17 @@ type Untried struct {
 	Cards int    `json:"cards"`
 }
 
-// RightAbout looks at the cards that count: of these alone it foretells, and by these alone. It borrows the
+// RightAbout looks at the cards that count: of these alone it predicts, and by these alone. It borrows the
 // book, which must stay the same until it ends, for a few cards at a time.
 func RightAbout(from logbook.Lender, known Known) HowRight {
 	w := newWalk(from, known)
 	untried, of := map[string]int{}, map[logbook.ID]*CameraRight{}
-	for some := range slices.Chunk(w.order, foretoldAtOnce) {
+	for some := range slices.Chunk(w.order, predictedAtOnce) {
 		from.Read(func(b *logbook.Book) {
 			w.book = b
 			for _, c := range some {
 				w.goOn(c.At)
-				if card, why := w.foretell(c.View); why != "" {
+				if card, why := w.predict(c.View); why != "" {
 					untried[why]++
 				} else {
 					c.rightIn(b, of, card)
@@ -134,7 +134,7 @@ func (r *CameraRight) sum() {
 			parts = append(parts, fmt.Sprintf("%s %d", basis, len(of)))
 		}
 	}
-	r.Words = fmt.Sprintf("%s: %s; foretold from %s", r.Name(), within(r.Tried, r.MedianSteps, r.WorstSteps), strings.Join(parts, ", "))
+	r.Words = fmt.Sprintf("%s: %s; predicted from %s", r.Name(), within(r.Tried, r.MedianSteps, r.WorstSteps), strings.Join(parts, ", "))
 }
 
 // Name is how a person knows the camera.
@@ -167,10 +167,10 @@ func (h *HowRight) inWords() {
 	}
 	switch {
 	case len(steps) > 0:
-		h.Words = "each grey card was foretold from those shot before it: " + within(len(steps), median(steps), slices.Max(steps)) +
+		h.Words = "each grey card was predicted from those shot before it: " + within(len(steps), median(steps), slices.Max(steps)) +
 			"; about 2 steps are at the edge of what is noticed"
 	case len(h.Untried) > 0:
-		h.Words = "no grey card could be foretold, so nobody can say"
+		h.Words = "no grey card could be predicted, so nobody can say"
 	default:
 		h.Words = "no cards, so nobody can say"
 	}

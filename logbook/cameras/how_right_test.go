@@ -43,7 +43,7 @@ func stepsOff(t *testing.T, light, one, other colorimetry.CCTDuv) float64 {
 }
 
 // A body whose white wanders by chance from card to card: how far each card was from what the cards
-// before it foretold follows from the wandering alone, and is what is printed. A card that counted
+// before it predicted follows from the wandering alone, and is what is printed. A card that counted
 // among its own, or a later one that did, would make the figures smaller.
 func TestHowRightItWasIsWhatTheCamerasDid(t *testing.T) {
 	for seed := range uint64(12) {
@@ -64,7 +64,7 @@ func TestHowRightItWasIsWhatTheCamerasDid(t *testing.T) {
 				w := 1 / (1 + (float64(now)-at[k])/(24*60))
 				sum, mired, duv = sum+w, mired+w*float64(off[k].Mired), duv+w*float64(off[k].Duv)
 			}
-			foretold := stage.Day5600
+			predicted := stage.Day5600
 			if sum > 0 {
 				mired, duv = mired/sum, duv/sum
 				for k := range off {
@@ -72,10 +72,10 @@ func TestHowRightItWasIsWhatTheCamerasDid(t *testing.T) {
 					disagree += w * math.Pow(float64(off[k].Mired)-mired, 2)
 				}
 				if math.Sqrt(disagree/sum) <= 8 { // else they say too little
-					foretold = stage.Shift(stage.Day5600, mired, duv)
+					predicted = stage.Shift(stage.Day5600, mired, duv)
 				}
 			}
-			want = append(want, stepsOff(t, stage.Day5600, stage.Shift(stage.Day5600, float64(cast.Mired), float64(cast.Duv)), foretold))
+			want = append(want, stepsOff(t, stage.Day5600, stage.Shift(stage.Day5600, float64(cast.Mired), float64(cast.Duv)), predicted))
 			off, at = append(off, cast), append(at, float64(now))
 		}
 		h := cameras.RightAbout(s.Book(), cameras.Known{})
@@ -96,7 +96,7 @@ func TestHowRightItWasIsWhatTheCamerasDid(t *testing.T) {
 	}
 }
 
-// One card was foretold by the label, one by a card on its setting, one by cards on others.
+// One card was predicted by the label, one by a card on its setting, one by cards on others.
 func TestHowRightItWasSaysWhatItRestedOn(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(5)
@@ -120,13 +120,13 @@ func TestHowRightItWasSaysWhatItRestedOn(t *testing.T) {
 		t.Errorf("got %s, want %s", strings.Join(got, "; "), want)
 	}
 	if !strings.Contains(r.Words, "camera A, body: ") ||
-		!strings.Contains(r.Words, "; foretold from card on this setting 1, cards elsewhere 1, label 1") ||
+		!strings.Contains(r.Words, "; predicted from card on this setting 1, cards elsewhere 1, label 1") ||
 		r.Worst != r.Cards[0].Sample || len(r.ByBasis) != 3 {
 		t.Errorf("got %+v", r)
 	}
 }
 
-// The tint unit of a body is not learnt from the card that is foretold, nor from a later one.
+// The tint unit of a body is not learnt from the card that is predicted, nor from a later one.
 func TestATintUnitIsLearntFromCardsBefore(t *testing.T) {
 	s := stage.New(t)
 	s.Set(s.BodyA, "tint", `{"min":-10,"max":10,"step":1,"plusIs":"magenta"}`)
@@ -139,11 +139,11 @@ func TestATintUnitIsLearntFromCardsBefore(t *testing.T) {
 			"settings", fmt.Sprintf(`{"whiteMode":"kelvin","kelvin":5600,"tint":%g}`, tint))
 	}
 	h := cameras.RightAbout(s.Book(), cameras.Known{})
-	if len(h.Untried) != 1 || h.Untried[0] != (cameras.Untried{Why: "their setting names no white", Cards: 1}) {
+	if len(h.Untried) != 1 || h.Untried[0] != (cameras.Untried{Why: "its setting names no white", Cards: 1}) {
 		t.Errorf("got %+v, want the second card untried: nothing was known of the tint before it", h.Untried)
 	}
 	if cards := h.Cameras[0].Cards; len(cards) != 2 || cards[1].Steps > 0.3 {
-		t.Errorf("got %+v, want the third card foretold by the unit that the first two taught", cards)
+		t.Errorf("got %+v, want the third card predicted by the unit that the first two taught", cards)
 	}
 }
 
@@ -155,7 +155,7 @@ func TestWhatCannotBeForetoldIsCountedWithItsReason(t *testing.T) {
 	s.Minute(5)
 	reading := s.Read(s.Key, stage.CctDuv(5600, 0))
 	s.Card(s.A, 5600, stage.Day5600, 2, 0, logbook.ID{})
-	if h := cameras.RightAbout(s.Book(), cameras.Known{}); h.Words != "no grey card could be foretold, so nobody can say" {
+	if h := cameras.RightAbout(s.Book(), cameras.Known{}); h.Words != "no grey card could be predicted, so nobody can say" {
 		t.Errorf("with a card whose light was not measured: got %+v", h)
 	}
 	_, clip, _ := s.Shoot("5600", "5600")
@@ -171,8 +171,8 @@ func TestWhatCannotBeForetoldIsCountedWithItsReason(t *testing.T) {
 	for _, u := range h.Untried {
 		why = append(why, fmt.Sprint(u.Cards, " ", u.Why))
 	}
-	want := "1 the light on them was not measured; 1 the same clip had a card before; 1 they were shot on a white that no dial names; " +
-		"1 what their code values stand for is not known"
+	want := "1 it was shot on a white that no dial names; 1 the light on the card was not measured; 1 the same clip had a card before; " +
+		"1 what its code values stand for is not known"
 	if got := strings.Join(why, "; "); got != want || len(h.Cameras) != 1 || h.Cameras[0].Tried != 1 {
 		t.Errorf("got %s; want %s\n%+v", got, want, h)
 	}

@@ -21,7 +21,7 @@ type walk struct {
 	failed map[logbook.ID]error        // why one could not be read
 	tints  map[logbook.ID]*tintLessons // by body: what those before teach
 	gone   int                         // how many of order they are
-	clips  map[logbook.ID]bool         // of which a card was foretold
+	clips  map[logbook.ID]bool         // of which a card was predicted
 	labels map[labelOfCard]colorimetry.CCTDuv
 }
 
@@ -34,8 +34,8 @@ type labelOfCard struct {
 // noTint is what cards teach of a tint unit where they teach nothing.
 var noTint = &tintLearnt{}
 
-// readAtOnce is how many cards are read in one call, foretoldAtOnce how many are foretold.
-const readAtOnce, foretoldAtOnce = 100, 10
+// readAtOnce is how many cards are read in one call, predictedAtOnce how many are predicted.
+const readAtOnce, predictedAtOnce = 100, 10
 
 func newWalk(from logbook.Lender, known Known) *walk {
 	w := &walk{counts: known.counts, of: map[logbook.ID]*Card{}, failed: map[logbook.ID]error{},
@@ -111,9 +111,9 @@ func (w *walk) goOn(until logbook.Millis) {
 	}
 }
 
-// foretell says what the log would have said of the picture of a card before it was shot, and how far
+// predict says what the log would have said of the picture of a card before it was shot, and how far
 // that is from what it shows; else why nobody can.
-func (w *walk) foretell(v logbook.View) (r CardRight, why string) {
+func (w *walk) predict(v logbook.View) (r CardRight, why string) {
 	c, err := w.card(v)
 	label, why := c.triable(err)
 	if why != "" {
@@ -128,7 +128,7 @@ func (w *walk) foretell(v logbook.View) (r CardRight, why string) {
 	light := c.Reading.Color.XY
 	at, err := light.CCTDuv()
 	if err != nil {
-		return r, "the light on them is coloured"
+		return r, "the light on the card is coloured"
 	}
 	before := Known{read: w.card, Counts: func(o *Card) bool { return o.At < c.At && w.counts(o) }}
 	ask := ErrorQuery{Mode: c.mode, Glass: c.glass, Family: c.family, Light: at, Label: label, At: c.At, Inferred: true, Known: before}
@@ -136,7 +136,7 @@ func (w *walk) foretell(v logbook.View) (r CardRight, why string) {
 	r = CardRight{Sample: v.ID, Basis: FromLabel}
 	if e, ok := ErrorByCards(w.book, c.Body, ask); ok && e.Counts() {
 		if white, err = e.Moves(label); err != nil {
-			return r, "what was foretold has no colour temperature"
+			return r, "what was predicted has no colour temperature"
 		}
 		r.Basis, r.From = CardsElsewhere, len(e.Samples)
 		if slices.ContainsFunc(e.Samples, func(id logbook.ID) bool { return w.of[id].Set.Key() == c.Set.Key() }) {
@@ -145,7 +145,7 @@ func (w *walk) foretell(v logbook.View) (r CardRight, why string) {
 	}
 	steps, err := c.stepsFrom(light, white)
 	if err != nil {
-		return r, "what was foretold has no picture"
+		return r, "what was predicted has no picture"
 	}
 	r.Steps = figure.RoundTo(steps, figure.StepsDecimals)
 	r.Words = figure.PictureDifference(c.read.White, white, c.Reading.Color).Words
@@ -156,22 +156,22 @@ func (w *walk) foretell(v logbook.View) (r CardRight, why string) {
 func (c *Card) triable(err error) (label colorimetry.CCTDuv, why string) {
 	switch {
 	case !c.Body.Known():
-		return label, "their body is not in the log"
+		return label, "the body of the card is not in the log"
 	case err != nil && c.coded:
-		return label, "what their code values stand for is not known"
+		return label, "what its code values stand for is not known"
 	case err != nil:
-		return label, "their values are no colour"
+		return label, "its values are no colour"
 	case !c.Set.OnDial():
-		return label, "they were shot on a white that no dial names"
+		return label, "it was shot on a white that no dial names"
 	case c.Reading == nil:
-		return label, "the light on them was not measured"
+		return label, "the light on the card was not measured"
 	case c.Reading.Color == nil:
-		return label, "the light on them was measured, and has no colour"
+		return label, "the light on the card was measured, and has no colour"
 	case c.read == nil:
-		return label, "their patch is clipped, too dark, too bright or no grey"
+		return label, "its patch is clipped, too dark, too bright or no grey"
 	}
 	if label, err = c.Label(); err != nil {
-		return label, "their setting names no white"
+		return label, "its setting names no white"
 	}
 	return label, ""
 }
@@ -182,7 +182,7 @@ func (c *Card) stepsFrom(light colorimetry.XY, white colorimetry.CCTDuv) (float6
 	if err != nil {
 		return 0, err
 	}
-	foretold, err := PictureXY(light, xy)
+	predicted, err := PictureXY(light, xy)
 	if err != nil {
 		return 0, err
 	}
@@ -190,5 +190,5 @@ func (c *Card) stepsFrom(light colorimetry.XY, white colorimetry.CCTDuv) (float6
 	if err != nil {
 		return 0, err
 	}
-	return shown.UVPrime().Distance(foretold.UVPrime()) / colorimetry.StepUVPrime, nil
+	return shown.UVPrime().Distance(predicted.UVPrime()) / colorimetry.StepUVPrime, nil
 }

@@ -121,15 +121,17 @@ func (a *archive) sum(name string, digest hash.Hash) {
 func (l *Log) contents(c *corrections) string {
 	var out strings.Builder
 	h := l.Head
-	fmt.Fprintf(&out, "Colour log of %s\nstate: %s\nin words: %s\nedits: %d\nmade by %s\n\n%d rows of %d clips.\n\n",
-		h.Production.Title, h.State.Digest, h.State.Words, h.State.Edits, h.Program, c.rows, c.clips)
+	fmt.Fprintf(&out, "Colour log of %s\nstate: %s\nin words: %s\nmade of: %s\nmade by: %s\n\n%s of %s.\n\n",
+		h.Production.Title, h.State.Digest, h.State.Words, many(h.State.Edits, "entry", "entries"), h.Program,
+		many(c.rows, "row", "rows"), many(c.clips, "clip", "clips"))
 	for _, f := range Forms() {
 		if f.alone() {
 			fmt.Fprintf(&out, "%s: %s\n", f.File, f.About)
 		}
 	}
 	for _, f := range c.files {
-		fmt.Fprintf(&out, "%s: %d corrections to %s for %s and no other encoding (ASC CDL)\n", f.name, f.entries, f.to, f.encoding)
+		fmt.Fprintf(&out, "%s: %s to %s for %s and no other encoding (ASC CDL)\n", f.name,
+			many(f.entries, "correction", "corrections"), f.to, f.encoding)
 	}
 	if len(c.without) > 0 {
 		out.WriteString("\nClips without a correction to intent as CDL, and why:\n")
@@ -137,7 +139,7 @@ func (l *Log) contents(c *corrections) string {
 			fmt.Fprintf(&out, "%6d  %s\n", c.without[why], why)
 		}
 	}
-	out.WriteString("\nCheck the files: sha256sum -c SHA256SUMS\n")
+	out.WriteString("\nCheck that the files are whole: sha256sum -c SHA256SUMS\n")
 	out.WriteString("\nThe whole name of the state, from which all of this can be made again (evenwhite export --state):\n")
 	out.WriteString(h.State.Name + "\n")
 	return out.String()

@@ -55,7 +55,7 @@ func entryOf(row *colorlog.Row, c *cameras.Correction) (e entry, why string) {
 	case "codeRatio":
 		e.slope = [3]float64{c.Ratio.R, c.Ratio.G, c.Ratio.B}
 	case "kelvin":
-		return e, "the white of its footage is free to change: enter kelvin and tint of the table"
+		return e, "the white of its footage is free to change: enter the kelvin and tint that stand in the table"
 	case "stops":
 		return e, "one stop of its log is not known in codes"
 	default:

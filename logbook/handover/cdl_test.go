@@ -5,6 +5,7 @@ import (
 	"encoding/xml"
 	"errors"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -14,6 +15,7 @@ import (
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/colorlog"
 	"evenwhite/logbook/handover"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/stage"
 )
 
@@ -107,6 +109,30 @@ func TestAnArchiveWaitsWhereItIsTold(t *testing.T) {
 	broken := errors.New("no one is there")
 	if err := form.Write(failing{broken}, log); !errors.Is(err, broken) || open != 0 {
 		t.Errorf("given up, %d spools are open (%v)", open, err)
+	}
+}
+
+// Who reads it at three in the morning is not told of 1 rows.
+func TestOneIsNotSeveral(t *testing.T) {
+	s := stage.New(t)
+	s.Set(s.BodyB, "recordingModes/main", `{"name":"main","white":"baked","encoding":"linear","primaries":"acesAp1"}`)
+	for _, clip := range s.Book().Records(kinds.Clip) {
+		s.Set(clip.ID, "deleted", "true")
+	}
+	s.Add(kinds.Clip, "camera", stage.Ref(s.B), "body", stage.Ref(s.BodyB), "setUp", stage.Ref(s.SetUp), "whiteMode", `"kelvin"`,
+		"kelvin", "4300", "settingsAre", `"readOff"`)
+	s.Card(s.B, 5600, stage.Day5600, 4, 0, s.Reading)
+	s.Minute(10)
+	s.Card(s.B, 5600, stage.Day5600, 4, 0, s.Reading)
+	files := filesOf(t, s.Book())
+	several := regexp.MustCompile(`\b1 (rows|clips|set-ups|cards|corrections|entries)\b`)
+	for name, want := range map[string]string{"CONTENTS.txt": "1 correction to intent", "color-log.html": "1 row of 1 clip in 1 set-up;"} {
+		if !strings.Contains(files[name], want) {
+			t.Errorf("%s has no %q", name, want)
+		}
+		for _, found := range several.FindAllString(files[name], -1) {
+			t.Errorf("%s says %q", name, found)
+		}
 	}
 }
 

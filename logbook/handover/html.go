@@ -5,6 +5,7 @@ import (
 	"cmp"
 	_ "embed"
 	"encoding/base64"
+	"fmt"
 	"html/template"
 	"io"
 	"maps"
@@ -23,7 +24,7 @@ import (
 var reportText string
 
 // report has four parts: the head, what stands before the set-ups, one set-up, and the end.
-var report = template.Must(template.New("report").Funcs(template.FuncMap{"spoken": colorlog.Spoken}).Parse(reportText))
+var report = template.Must(template.New("report").Funcs(template.FuncMap{"spoken": colorlog.Spoken, "many": many[int], "lit": lit}).Parse(reportText))
 
 // writeHTML writes one file for people and paper, which loads nothing: a cover, then a block for each
 // set-up with its pictures.
@@ -60,7 +61,7 @@ type cover struct {
 	SetUps         int
 	Named, Charts  int
 	Bases          []counted // how sure the corrections are
-	Open, Accepted int       // rows with something off, and deviations that are deliberate
+	Open, Accepted int       // rows with something off that nobody accepted, and that somebody did
 	AfterClosing   int
 	Notes          int // of which OpenNotes wait for an answer
 	OpenNotes      int
@@ -68,6 +69,33 @@ type cover struct {
 	notes          map[logbook.ID]bool // each is counted once
 	setUp          logbook.ID          // of the row before
 	bases          map[string]int
+}
+
+// Entries is how many edits the state was made of, as people call them.
+func (c *cover) Entries() string { return many(c.Head.State.Edits, "entry", "entries") }
+
+// many is a count with its noun.
+func many[N int | uint64](n N, one, more string) string {
+	if n == 1 {
+		more = one
+	}
+	return fmt.Sprint(n, " ", more)
+}
+
+// lit is the colour of a light, and how far it is from the reference: where it has no colour temperature,
+// both say so.
+func lit(l colorlog.Light) string {
+	var color, cast string
+	if l.Color != nil {
+		color = l.Color.Words
+	}
+	if l.Cast != nil {
+		cast = l.Cast.Words
+	}
+	if strings.HasPrefix(cast, color) {
+		return cast
+	}
+	return strings.Trim(color+", "+cast, ", ")
 }
 
 type counted struct {
@@ -106,7 +134,9 @@ func (c *cover) Row(row *colorlog.Row) error {
 	if c.Rows++; row.Off.Worst != "" {
 		c.Open++
 	}
-	c.Accepted += row.Off.Accepted
+	if row.Off.Accepted > 0 {
+		c.Accepted++
+	}
 	if len(row.Off.AfterClosing) > 0 {
 		c.AfterClosing++
 	}

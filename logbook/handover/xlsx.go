@@ -261,7 +261,7 @@ func about(book *sheet.Book, l *Log) error {
 	h := l.top()
 	rows := [][]string{
 		{"production", h.Production.Title}, {"state", h.State.Digest}, {"state in words", h.State.Words},
-		{"edits of the state", strconv.FormatUint(h.State.Edits, 10)}, {"program", h.Program}, {"signs", h.Signs},
+		{"entries of the state", strconv.FormatUint(h.State.Edits, 10)}, {"program", h.Program}, {"signs", h.Signs},
 	}
 	for i, piece := range pieces(h.State.Name, longestCell) {
 		rows = append(rows, []string{fmt.Sprint("name of the state, part ", i+1), piece})
@@ -294,7 +294,7 @@ func howRight(h *cameras.HowRight) [][]string {
 		}
 	}
 	for _, u := range h.Untried {
-		rows = append(rows, []string{"how right: says nothing of it", fmt.Sprintf("cards: %d, %s", u.Cards, u.Why)})
+		rows = append(rows, []string{"how right: cards left out", u.Why + ": " + many(u.Cards, "card", "cards")})
 	}
 	return rows
 }

@@ -85,7 +85,7 @@ func TestThePageForPeoplePrints(t *testing.T) {
 				t.Errorf("%s: %s is not on paper", size.name, r.Find.ClipName)
 			}
 		}
-		if !strings.Contains(pages[len(pages)-1], "Without this line the page was cut off") {
+		if !strings.Contains(pages[len(pages)-1], "one without this line was cut off") {
 			t.Errorf("%s: the last page does not end the document", size.name)
 		}
 		if info, err := exec.Command("pdfinfo", paper).Output(); err != nil || !strings.Contains(string(info), size.points) {
