@@ -34,7 +34,7 @@ class App extends Plain {
   readonly off = new Asked<{ deviations: answers.Deviation[] }>(this, "deviations", () => {
     const of = this.lines.value?.setUps.find((s) => s.setUp === day.here.setUp)?.day;
     return of ? { day: of, accepted: false } : undefined;
-  });
+  }, { whole: true }); // the cards of other days count
 
   readonly days = new Asked<answers.RecordsPage>(this, "list", () => (desk.matches ? { kind: "day", limit: 500 } : undefined));
 
