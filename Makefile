@@ -22,6 +22,9 @@ SOAK ?= 10m
 # The race detector needs a C compiler.
 RACE := $(if $(shell command -v "$$(go env CC)" 2>/dev/null),-race,)
 
+# Each program that looks for races waits a second at its end, and scripts end hundreds of them.
+export GORACE := atexit_sleep_ms=20
+
 WASM_EXEC = $(shell go env GOROOT)/lib/wasm/go_js_wasm_exec
 
 ALIKE := TestSchedulesAlikeInEveryBuild
@@ -122,7 +125,7 @@ test: setup-test app
 test-race:
 	$(call say,running all tests$(if $(RACE), with the race detector))
 	@$(if $(RACE),,echo "==> SKIPPED, NOT CHECKED: no C compiler is here$(,) so the race detector cannot run")
-	@$(IN_MEMORY); go test -vet=off -timeout 30m $(RACE) -skip '$(GENERATING)' ./server ./...
+	@$(IN_MEMORY); go test -vet=off -timeout 30m -parallel 4 $(RACE) -skip '$(GENERATING)' ./server ./...
 
 test-length:
 	$(call say,running what draws much at length$(,) in a plain build)

@@ -137,6 +137,7 @@ func TestCommands(t *testing.T) {
 		Dir:                 "testdata/script",
 		RequireExplicitExec: true,
 		Setup: func(env *testscript.Env) error {
+			env.Setenv("GORACE", os.Getenv("GORACE")) // the Makefile says how
 			env.Values[servers{}] = make(map[string]*served)
 			env.Values[devices{}] = make(map[string]*pass)
 			return nil
