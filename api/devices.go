@@ -65,9 +65,9 @@ func (s *service) Invite(c echo.Context, params openapi.InviteParams) error {
 	}
 	return s.once(c, params.IdempotencyKeyParameter, func(logbook.Writer) (deed, error) {
 		invitation, err := invite(caller.Name, pairing.Role(said.Role), said.Label, production)
-		return deed{said: invitation}, err
+		return deed{invited: &invitation}, err
 	}, func(made deed) error {
-		invitation := made.said.(pairing.Invitation)
+		invitation := *made.invited
 		c.Response().Header().Set(echo.HeaderLocation, "/v1/invitations/"+invitation.Code)
 		return answer(c, http.StatusCreated, s.drawn(s.invitationAnswer(invitation)))
 	})

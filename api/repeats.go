@@ -16,6 +16,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/review"
@@ -27,12 +28,12 @@ const (
 	mostRepeats = 2000
 )
 
-// A deed is what a request made: edits of a production's log, or else something that
-// ends with the process.
+// A deed is what a request made: edits of a production's log, or else an invitation, which
+// lives for minutes.
 type deed struct {
-	log   *exchange.Peer
-	edits []*logbook.Edit
-	said  any
+	log     *exchange.Peer
+	edits   []*logbook.Edit
+	invited *pairing.Invitation
 }
 
 // repeats remembers what was made by requests that carried an Idempotency-Key, so that
@@ -53,9 +54,9 @@ type repeat struct {
 	request    [16]byte
 	at         logbook.Millis
 	production logbook.ID  // zero where no edits were made
-	first      logbook.Dot // of the edits, which run on in one line
+	first      logbook.Dot // of the edits, which run on in one line; its line: the mark of an invitation
 	count      uint32
-	said       any // while this process runs
+	code       string // of an invitation, while this process runs
 }
 
 const (
@@ -262,11 +263,18 @@ func (s *service) doOnce(c echo.Context, key *string, do func(logbook.Writer) (d
 		return s.doneBefore(elsewhere.note, own.request)
 	case err != nil:
 		return deed{}, err
-	case len(made.edits) == 0 && made.said == nil:
+	case len(made.edits) == 0 && made.invited == nil:
 		return made, nil // there was nothing to do, and there will be nothing
 	case len(made.edits) == 0:
-		own.said, written = made.said, []logbook.KeptValue{own.note()}
-		if err := s.Store.Keep(own.name, written[0].Value); err != nil {
+		own.code, own.first.Line = made.invited.Code, made.invited.Mark()
+		written = []logbook.KeptValue{own.note()}
+		if err := s.noteFirst(own, w.Now); err != nil {
+			if err := s.Auth.Withdraw(made.invited.Code); err != nil {
+				s.Log.Warn("an invitation that nobody was told may be good until its time is up", "error", err)
+			}
+			if errors.As(err, &elsewhere) {
+				return s.doneBefore(elsewhere.note, own.request)
+			}
 			return deed{}, err
 		}
 	}
@@ -286,14 +294,37 @@ func (s *service) madeElsewhere(name string, now logbook.Millis) error {
 	if logbook.SharingOf(s.Store) == nil {
 		return nil
 	}
-	value, err := s.Store.Kept(name)
+	_, err := s.noted(name, now)
+	return err
+}
+
+// noted is the note of a name as it is kept, of something that is long over, or says that it is held.
+func (s *service) noted(name string, now logbook.Millis) (old []byte, err error) {
+	old, err = s.Store.Kept(name)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	if note := readRepeat(logbook.KeptValue{Name: name, Value: value}); note != nil && !note.over(now) {
-		return &madeBefore{note}
+	if note := readRepeat(logbook.KeptValue{Name: name, Value: old}); note != nil && !note.over(now) {
+		return nil, &madeBefore{note}
 	}
-	return nil
+	return old, nil
+}
+
+// noteFirst keeps a note, unless another process was first.
+func (s *service) noteFirst(own *repeat, now logbook.Millis) error {
+	shared := logbook.SharingOf(s.Store)
+	if shared == nil {
+		return s.Store.Keep(own.name, own.note().Value)
+	}
+	for {
+		old, err := s.noted(own.name, now)
+		if err != nil {
+			return err
+		}
+		if done, err := shared.Swap(own.name, old, own.note().Value); err != nil || done {
+			return err
+		}
+	}
 }
 
 // pathAndQuery is the path of a request, with its query where it has one.
@@ -304,16 +335,31 @@ func pathAndQuery(u *url.URL) string {
 	return u.Path + "?" + u.RawQuery
 }
 
+// invited is the invitation that a note is about, while it is open: one of this process, or of another at
+// the same store.
+func (s *service) invited(known *repeat) (inv pairing.Invitation, open bool, err error) {
+	if known.code == "" {
+		return s.Auth.Marked(known.first.Line)
+	}
+	for _, inv := range s.Auth.Invitations() {
+		if inv.Code == known.code {
+			return inv, true, nil
+		}
+	}
+	return inv, false, nil
+}
+
 // doneBefore is what was made by the request that a note is about.
 func (s *service) doneBefore(known *repeat, request [16]byte) (made deed, err error) {
 	if known.request != request {
 		return deed{}, ErrKeyReused
 	}
 	if known.production.IsZero() {
-		if known.said == nil {
-			return deed{}, ErrKeySpent
+		inv, open, err := s.invited(known)
+		if err == nil && !open {
+			err = ErrKeySpent
 		}
-		return deed{said: known.said}, nil
+		return deed{invited: &inv}, err
 	}
 	if made.log, err = s.Logs.Find(known.production); err != nil {
 		return deed{}, err

@@ -125,6 +125,14 @@ func TestEveryPOSTThatMakesSomethingMakesItOnce(t *testing.T) {
 		t.Errorf("an invitation that ended with the server: got %+v", p)
 	}
 	g.ask("POST", g.base+"/records/lamp", `{"name":"flood","family":"incandescent"}`, "Idempotency-Key", "key of createRecord").want(422)
+	invite := func() *reply {
+		return g.ask("POST", "/v1/invitations", `{"role":"reader","label":"once"}`, "Idempotency-Key", "an invitation that is used")
+	}
+	code, _ := invite().want(201).at("code").Text()
+	g.phone().redeem(code)
+	if p := invite().want(409).problem(); p.Type != problemPrefix+"key-spent" {
+		t.Errorf("an invitation that was used: got %+v", p)
+	}
 	phone := g.admit(pairing.Editor, "another phone", g.production)
 	other := phone.ask("POST", g.base+"/records/lamp", `{"name":"spot","family":"incandescent"}`, "Idempotency-Key", "key of createRecord")
 	if other.want(201).id() == answers["createRecord"].id() {
@@ -220,8 +228,9 @@ func TestAClientThatReadsSlowlyHoldsNobodyUp(t *testing.T) {
 		c := echo.New().NewContext(httptest.NewRequest("POST", "/", nil), w)
 		err := s.once(c, &key, func(logbook.Writer) (deed, error) {
 			runs++
-			return deed{said: "stored"}, nil
-		}, func(made deed) error { return answer(c, http.StatusCreated, made.said) })
+			inv, err := at.auth.Invite("owner", pairing.Editor, "stored", logbook.ID{})
+			return deed{invited: &inv}, err
+		}, func(made deed) error { return answer(c, http.StatusCreated, made.invited.Label) })
 		if err != nil || w.Code != 201 || w.Body.String() != `"stored"` || runs != 1 {
 			t.Errorf("%s: got %d %s (%v), run %d times", turn, w.Code, w.Body, err, runs)
 		}

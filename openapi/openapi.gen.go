@@ -1573,7 +1573,7 @@ type ListInvitationsParams struct {
 
 // InviteParams defines parameters for Invite.
 type InviteParams struct {
-	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. An invitation, which lives for minutes, is answered while it does; once it is over, as after the server was started anew, 409 key-spent says so. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
 	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
 }
 
@@ -1603,7 +1603,7 @@ type ListProductionsParams struct {
 
 // CreateProductionParams defines parameters for CreateProduction.
 type CreateProductionParams struct {
-	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. An invitation, which lives for minutes, is answered while it does; once it is over, as after the server was started anew, 409 key-spent says so. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
 	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
 }
 
@@ -1627,7 +1627,7 @@ type PatchProductionParams struct {
 
 // UndoActParams defines parameters for UndoAct.
 type UndoActParams struct {
-	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. An invitation, which lives for minutes, is answered while it does; once it is over, as after the server was started anew, 409 key-spent says so. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
 	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
 }
 
@@ -1896,7 +1896,7 @@ type AdoptFootageParams struct {
 	// LensColumnParameter The column of the table with the lens that it recorded
 	LensColumnParameter *LensColumnParameter `form:"lensColumn,omitempty" json:"lensColumn,omitempty"`
 
-	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. An invitation, which lives for minutes, is answered while it does; once it is over, as after the server was started anew, 409 key-spent says so. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
 	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
 }
 
@@ -1917,13 +1917,13 @@ type CorrectEditApplicationMergePatchPlusJSONBody map[string]interface{}
 
 // CorrectEditParams defines parameters for CorrectEdit.
 type CorrectEditParams struct {
-	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. An invitation, which lives for minutes, is answered while it does; once it is over, as after the server was started anew, 409 key-spent says so. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
 	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
 }
 
 // DiscardEditParams defines parameters for DiscardEdit.
 type DiscardEditParams struct {
-	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. An invitation, which lives for minutes, is answered while it does; once it is over, as after the server was started anew, 409 key-spent says so. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
 	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
 }
 
@@ -1983,7 +1983,7 @@ type ListRecordsParams struct {
 
 // CreateRecordParams defines parameters for CreateRecord.
 type CreateRecordParams struct {
-	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. An invitation, which lives for minutes, is answered while it does; once it is over, as after the server was started anew, 409 key-spent says so. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
 	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
 }
 
@@ -2013,7 +2013,7 @@ type GetHistoryParams struct {
 
 // RestoreRecordParams defines parameters for RestoreRecord.
 type RestoreRecordParams struct {
-	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. An invitation, which lives for minutes, is answered while it does; once it is over, as after the server was started anew, 409 key-spent says so. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
 	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
 
 	// IfMatchParameter The ETag of the state that was seen. * stands for any state, but decides no conflict: where the change would settle one, 428 names its values
@@ -2022,7 +2022,7 @@ type RestoreRecordParams struct {
 
 // UndoEditParams defines parameters for UndoEdit.
 type UndoEditParams struct {
-	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. An invitation, which lives for minutes, is answered while it does; once it is over, as after the server was started anew, 409 key-spent says so. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
 	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
 
 	// IfMatchParameter The ETag of the state that was seen. * stands for any state, but decides no conflict: where the change would settle one, 428 names its values
@@ -2085,7 +2085,7 @@ type GetDriftPictureParams struct {
 
 // LogEventParams defines parameters for LogEvent.
 type LogEventParams struct {
-	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. An invitation, which lives for minutes, is answered while it does; once it is over, as after the server was started anew, 409 key-spent says so. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
 	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
 }
 

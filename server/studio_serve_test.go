@@ -193,6 +193,39 @@ func TestAStudioIsOneServer(t *testing.T) {
 		}
 	})
 
+	t.Run("an invitation asked for at all under one key is one", func(t *testing.T) {
+		body := `{"role":"editor","label":"once","production":"` + production + `"}`
+		invite := func(at *crash, key string) (int, string, string) {
+			status, seen, said := owner.ask(t, "POST", at.address()+"/v1/invitations", body, "Idempotency-Key", key)
+			return status, seen.Get("Location"), said
+		}
+		for n := range 4 {
+			var asking sync.WaitGroup
+			codes := make([]string, len(all))
+			for i, one := range all {
+				asking.Go(func() { _, codes[i], _ = invite(one, fmt.Sprint("key ", n)) })
+			}
+			asking.Wait()
+			if codes[0] == "" || codes[1] != codes[0] || codes[2] != codes[0] {
+				t.Fatalf("got %q", codes)
+			}
+		}
+		_, _, list := owner.ask(t, "GET", a.address()+"/v1/invitations", "")
+		if got := strings.Count(list, `"once"`); got != 4 {
+			t.Errorf("under four keys there are %d: %s", got, list)
+		}
+		_, used, _ := invite(a, "key 0")
+		a.pair(used[strings.LastIndexByte(used, '/')+1:])
+		awaits(t, "that it is over, at all", func() bool {
+			for _, one := range all {
+				if status, _, said := invite(one, "key 0"); status != http.StatusConflict || !strings.Contains(said, "key-spent") {
+					return false
+				}
+			}
+			return true
+		})
+	})
+
 	t.Run("a stream wakes by what another took", func(t *testing.T) {
 		request, err := http.NewRequest("GET", records(c)+"/events", nil)
 		if err != nil {

@@ -165,6 +165,32 @@ func (s *shared) keepInvitation(inv Invitation) (Invitation, error) {
 	return inv, s.KeepFor(inv.asKept.Name, inv.asKept.Value, InvitationLife)
 }
 
+// Mark is what names an invitation that several processes share; zero of any other.
+func (i Invitation) Mark() (mark [8]byte) {
+	_, _ = hex.Decode(mark[:], []byte(strings.TrimPrefix(i.asKept.Name, briefInvite)))
+	return mark
+}
+
+// Marked is the invitation of a mark, unless it is over. It is read of the store, which another process may just have
+// written.
+func (a *Auth) Marked(mark [8]byte) (inv Invitation, ok bool, err error) {
+	if a.shared == nil {
+		return inv, false, nil
+	}
+	for _, inv := range a.Invitations() {
+		if inv.Mark() == mark {
+			return inv, true, nil
+		}
+	}
+	name := briefInvite + hex.EncodeToString(mark[:])
+	value, err := a.keep.Kept(name)
+	if err != nil || value == nil {
+		return inv, false, err
+	}
+	inv, err = a.shared.openInvitation(logbook.KeptValue{Name: name, Value: value})
+	return inv, err == nil, err
+}
+
 // giveBack has an invitation be good again that could not be used.
 func (s *shared) giveBack(inv Invitation) error {
 	if left := inv.ExpiresAt.Sub(s.auth.now()); left > 0 {
