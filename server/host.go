@@ -75,7 +75,7 @@ var clock = time.Now
 // How this server finds others that it is linked with, and how often it asks them where nothing
 // wakes it. A test sets others.
 var (
-	dialLink  = dialNamed
+	findLink  = findNamed
 	linkPause = time.Minute
 )
 
@@ -124,7 +124,7 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 	}
 	defer h.closeName()
 	h.uplinks, err = uplink.Open(uplink.Config{Store: linksOf(h.store, o.folder), Logs: h.logs, Server: h.auth.Own().String(),
-		Key: openLinkKey(o.folder, h.log), Dial: dialLink, Pause: linkPause, Now: clock, Log: h.log})
+		Key: openLinkKey(o.folder, h.log), Find: findLink, Pause: linkPause, Now: clock, Log: h.log})
 	if err != nil {
 		h.close()
 		return err

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"net"
 	"strings"
@@ -15,17 +14,16 @@ import (
 // lookTime is how long a name of the local network is asked for.
 const lookTime = 1500 * time.Millisecond
 
-// dialNamed dials a server, and finds names of the local network as this program tells its own: most
-// systems that servers run on ask no one for them.
-func dialNamed(ctx context.Context, network, address string) (net.Conn, error) {
+// findNamed is where a server may be found, best first. Names of the local network are found as this program
+// tells its own: most systems that servers run on ask no one for them.
+func findNamed(ctx context.Context, address string) (all []string, err error) {
 	host, port, err := net.SplitHostPort(address)
 	if err != nil {
 		return nil, err
 	}
-	dialer := net.Dialer{Timeout: 20 * time.Second}
 	label, local := strings.CutSuffix(host, ".local")
 	if !local {
-		return dialer.DialContext(ctx, network, address)
+		return []string{address}, nil
 	}
 	reach, err := lan.Interfaces()
 	if err != nil {
@@ -37,17 +35,11 @@ func dialNamed(ctx context.Context, network, address string) (net.Conn, error) {
 	if err != nil {
 		return nil, err
 	}
-	failed := fmt.Errorf("nobody on this network tells the name %s", host)
 	for _, at := range seen.Told {
-		connection, err := dialer.DialContext(ctx, network, net.JoinHostPort(at.String(), port))
-		if err == nil {
-			return connection, nil
-		}
-		failed = err
+		all = append(all, net.JoinHostPort(at.String(), port))
 	}
-	connection, err := dialer.DialContext(ctx, network, address) // by a name server, or a file of hosts
-	if err != nil {
-		return nil, errors.Join(failed, err)
+	if len(all) == 0 {
+		err = fmt.Errorf("nobody on this network tells the name %s", host)
 	}
-	return connection, nil
+	return append(all, address), err // by a name server, or a file of hosts
 }

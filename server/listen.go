@@ -208,6 +208,7 @@ func (h *host) watchNetwork(ctx context.Context) {
 	defer tick.Stop()
 	lan.Watch(ctx, h.reach, tick.C, lan.Interfaces, func(now []lan.Interface) {
 		h.log.Info("this machine's addresses changed", "addresses", fmt.Sprint(lan.Addresses(now)))
+		h.uplinks.Retry()
 		if h.leaves != nil {
 			if err := h.leaves.Reach(lan.Addresses(now)); err != nil {
 				h.log.Warn("the certificate could not be made anew: the old one stays, and names old addresses", "error", err)

@@ -10,7 +10,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"net"
 	"net/http"
 	"net/url"
 	"path"
@@ -23,6 +22,7 @@ import (
 // How long the other server may take, and how much it may answer.
 const (
 	dialTime   = 20 * time.Second
+	dialOne    = 5 * time.Second // at each of several addresses
 	callTime   = 5 * time.Minute // a megabyte at 64 kbit/s takes two
 	mostAnswer = 8 << 20
 )
@@ -67,11 +67,12 @@ type caller struct {
 }
 
 func newCaller(address *url.URL, fingerprint string, key *ecdsa.PrivateKey,
-	dial func(context.Context, string, string) (net.Conn, error)) *caller {
+	find func(context.Context, string) ([]string, error)) *caller {
+	d := dialler{find, trusting(address.Hostname(), fingerprint)}
 	return &caller{base: address, key: key, client: &http.Client{
 		Transport: &http.Transport{
-			Proxy: http.ProxyFromEnvironment, TLSClientConfig: trusting(address.Hostname(), fingerprint), TLSHandshakeTimeout: dialTime,
-			IdleConnTimeout: 2 * time.Minute, DialContext: dial, MaxIdleConnsPerHost: 8, DisableCompression: true,
+			Proxy: http.ProxyFromEnvironment, TLSClientConfig: d.trusts, TLSHandshakeTimeout: dialTime, IdleConnTimeout: 2 * time.Minute,
+			DialContext: d.dial, DialTLSContext: d.dialTLS, MaxIdleConnsPerHost: 8, DisableCompression: true,
 		},
 		// A proof is made for one address: nothing is followed to another.
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },

@@ -20,11 +20,12 @@ import (
 	"evenwhite/logbook/kinds"
 )
 
-// How soon the other server is asked again after a failure, and how much one answer of an exchange
-// brings: little enough for a slow line.
+// How soon the other server is asked again after a failure, or at the soonest where there is a new edit
+// for it; and how much one answer of an exchange brings: little enough for a slow line.
 const (
 	firstPause   = time.Second
-	longestPause = 5 * time.Minute
+	longestPause = 30 * time.Second
+	editPause    = 2 * time.Second
 	limitBytes   = 128 << 10
 	keepEvery    = 20 // exchanges, in a long catching up
 )
@@ -40,6 +41,8 @@ type following struct {
 	now    func() time.Time
 	pause  time.Duration // where nothing wakes
 	wake   chan struct{} // the other server has something new
+	again  chan struct{} // it may be there again
+	back   func()        // it is there again
 	over   func(error)   // it is followed no more
 
 	filling bool // the production began here by this link, and its first edits are not all here
@@ -137,13 +140,16 @@ func (b *backOff) after(err error) time.Duration {
 // about is a time with a quarter of chance in it: many servers that lost one do not ask it at once.
 func about(d time.Duration) time.Duration { return d - d/8 + rand.N(d/4+1) }
 
-// rest waits for a reason to exchange. After a failure only time is one.
+// rest waits for a reason to exchange. After a failure the other's events are none; that it answers
+// anywhere else is one, and so is an edit here, a little later.
 func (f *following) rest(ctx context.Context, pause time.Duration, changed <-chan struct{}, failed bool) bool {
 	timer := time.NewTimer(pause)
 	defer timer.Stop()
-	wake := f.wake
+	wake, again := f.wake, f.again
 	if failed {
 		wake = nil
+	} else {
+		again = nil
 	}
 	for {
 		select {
@@ -153,10 +159,16 @@ func (f *following) rest(ctx context.Context, pause time.Duration, changed <-cha
 			return true
 		case <-wake:
 			return true
+		case <-again:
+			return true
 		case <-changed:
 			changed = f.peer.Changed()
-			if f.count() > 0 && !failed { // else it came from there
+			switch waits := f.count() > 0; { // else it came from there
+			case waits && !failed:
 				return true
+			case waits && pause > editPause:
+				pause = editPause
+				timer.Reset(pause)
 			}
 		}
 	}
@@ -289,25 +301,25 @@ func (f *following) count() int {
 	return n
 }
 
-// tell notes how the exchange stands.
+// tell notes how the exchange stands, and has the link's others know that the other is there again.
 func (f *following) tell(err error) {
 	f.count()
 	f.mu.Lock()
-	defer f.mu.Unlock()
 	was := f.state.Trouble
 	f.state.Trouble, f.at = "", f.relay.Place()
-	switch {
-	case err == nil:
+	if err == nil {
 		f.state.Last = f.now()
-		if was != "" {
-			f.log.Info("a linked server is reached again", "address", f.link.Address, "production", f.peer.Production().String())
-		}
-	default:
+	} else {
 		f.state.Trouble = troubleOf(err)
-		if was == "" {
-			f.log.Warn("a linked server does not exchange", "address", f.link.Address, "production", f.peer.Production().String(),
-				"error", err, "advice", "nothing is lost: it is tried again by itself")
-		}
+	}
+	f.mu.Unlock()
+	switch {
+	case err == nil && was != "":
+		f.log.Info("a linked server is reached again", "address", f.link.Address, "production", f.peer.Production().String())
+		f.back()
+	case err != nil && was == "":
+		f.log.Warn("a linked server does not exchange", "address", f.link.Address, "production", f.peer.Production().String(),
+			"error", err, "advice", "nothing is lost: it is tried again by itself")
 	}
 }
 
@@ -356,7 +368,7 @@ func (f *following) listen(ctx context.Context) {
 		if err := f.stream(ctx); err != nil && ctx.Err() == nil {
 			f.log.Debug("an event stream ended", "address", f.link.Address, "error", err)
 		}
-		f.rouse() // an exchange finds out why
+		rouse(f.wake) // an exchange finds out why
 		if f.now().Sub(begun) > f.pause {
 			pause = firstPause
 		}
@@ -380,18 +392,19 @@ func (f *following) stream(ctx context.Context) error {
 	if media := response.Header.Get("Content-Type"); !strings.HasPrefix(media, "text/event-stream") {
 		return fmt.Errorf("the event stream is %q", media)
 	}
+	rouse(f.again)
 	for lines := bufio.NewScanner(response.Body); lines.Scan(); {
 		if place, is := strings.CutPrefix(lines.Text(), "id: "); is && place != f.place() {
-			f.rouse()
+			rouse(f.wake)
 		}
 	}
 	return nil
 }
 
-// rouse has the exchange begin now.
-func (f *following) rouse() {
+// rouse has who waits go on, or who will wait next.
+func rouse(waits chan struct{}) {
 	select {
-	case f.wake <- struct{}{}:
+	case waits <- struct{}{}:
 	default:
 	}
 }

@@ -72,7 +72,7 @@ func (u *Uplinks) join(ctx context.Context, w Wish, key *ecdsa.PrivateKey) (Link
 			return Link{}, fmt.Errorf("%w: %w", ErrWish, err)
 		}
 	}
-	c := newCaller(address, fingerprint, key, u.Dial)
+	c := newCaller(address, fingerprint, key, u.Find)
 	var there struct {
 		Identity string `json:"identity"`
 	}

@@ -26,7 +26,7 @@ func Fingerprint(text string) (string, error) {
 // trusting verifies a server by the authorities that this machine knows or, where a fingerprint is
 // given, by the root of that fingerprint alone, which the server shows with its certificate.
 func trusting(host, fingerprint string) *tls.Config {
-	config := &tls.Config{MinVersion: tls.VersionTLS12}
+	config := &tls.Config{MinVersion: tls.VersionTLS12, ServerName: host}
 	if fingerprint == "" {
 		return config
 	}

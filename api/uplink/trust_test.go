@@ -7,7 +7,6 @@ import (
 	"crypto/rand"
 	"crypto/tls"
 	"errors"
-	"net"
 	"net/http"
 	"net/http/httptest"
 	"net/netip"
@@ -43,16 +42,19 @@ func shown(t *testing.T, host string, now time.Time) (*httptest.Server, string) 
 func TestACertificateCountsByItsRootAlone(t *testing.T) {
 	now := time.Now()
 	s, fingerprint := shown(t, "set7.local", now)
-	_, other := shown(t, "set7.local", now)
+	stranger, other := shown(t, "set7.local", now)
 	old, oldFingerprint := shown(t, "set7.local", now.Add(-200*24*time.Hour))
 	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
 	if err != nil {
 		t.Fatal(err)
 	}
-	ask := func(host, fingerprint string, to *httptest.Server) error {
+	ask := func(host, fingerprint string, to ...*httptest.Server) error {
 		at := &url.URL{Scheme: "https", Host: host + ":8443"}
-		c := newCaller(at, fingerprint, key, func(ctx context.Context, network, _ string) (net.Conn, error) {
-			return new(net.Dialer).DialContext(ctx, network, to.Listener.Addr().String())
+		c := newCaller(at, fingerprint, key, func(context.Context, string) (all []string, err error) {
+			for _, s := range to {
+				all = append(all, s.Listener.Addr().String())
+			}
+			return all, nil
 		})
 		var into struct{}
 		return c.read(context.Background(), call{method: http.MethodGet, path: "/v1/server", anonymous: true}, &into)
@@ -60,11 +62,15 @@ func TestACertificateCountsByItsRootAlone(t *testing.T) {
 	if err := ask("set7.local", fingerprint, s); err != nil {
 		t.Errorf("the right root: %v", err)
 	}
+	if err := ask("set7.local", fingerprint, stranger, old, s); err != nil {
+		t.Errorf("the right root behind others of the name: %v", err)
+	}
 	for name, c := range map[string]struct {
 		err  error
 		want string
 	}{
 		"another root":              {ask("set7.local", other, s), ErrFingerprint.Error()},
+		"others of the name alone":  {ask("set7.local", fingerprint, stranger, old), ErrFingerprint.Error()},
 		"no fingerprint":            {ask("set7.local", "", s), "unknown authority"},
 		"another name":              {ask("set8.local", fingerprint, s), "set8.local"},
 		"a leaf that has run out":   {ask("set7.local", oldFingerprint, old), "expired"},

@@ -8,7 +8,6 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
-	"net"
 	"net/http"
 	"slices"
 	"sync"
@@ -42,8 +41,9 @@ type Config struct {
 	Logs   Logs
 	Server string                            // the identity of this server
 	Key    func() (*ecdsa.PrivateKey, error) // of all links, drawn at the first; no backup holds it
-	// Dial finds names that only this network knows; nil: as the system does.
-	Dial  func(ctx context.Context, network, address string) (net.Conn, error)
+	// Find says at which addresses, each of a host and a port, a server may be; each is tried until one shows the
+	// certificate. With an error there may be some all the same. nil: at its own.
+	Find  func(ctx context.Context, address string) ([]string, error)
 	Pause time.Duration // after which the others are asked where nothing wakes
 	Now   func() time.Time
 	Log   *slog.Logger
@@ -71,6 +71,7 @@ type linked struct {
 	Link
 	end    context.CancelFunc
 	caller *caller
+	again  chan struct{} // the other server may be there again
 
 	mu      sync.Mutex
 	follows map[logbook.ID]*following
@@ -206,8 +207,9 @@ func (u *Uplinks) start(l Link) error {
 		return err
 	}
 	ctx, end := context.WithCancel(u.ctx)
-	at := &linked{Link: l, end: end, caller: newCaller(address, l.Fingerprint, key, u.Dial), follows: map[logbook.ID]*following{},
-		whyNot: map[logbook.ID]string{}, apart: map[logbook.ID]string{}}
+	at := &linked{Link: l, end: end, caller: newCaller(address, l.Fingerprint, key, u.Find), again: make(chan struct{}, 1),
+		follows: map[logbook.ID]*following{},
+		whyNot:  map[logbook.ID]string{}, apart: map[logbook.ID]string{}}
 	u.mu.Lock()
 	u.links[l.Device] = at
 	u.mu.Unlock()
@@ -237,18 +239,48 @@ func (u *Uplinks) tend(ctx context.Context, l *linked) {
 			return
 		}
 		l.mu.Lock()
-		l.trouble = ""
-		if err != nil {
+		was, again := l.trouble, l.again
+		if l.trouble = ""; err != nil {
 			l.trouble = troubleOf(err)
+		} else {
+			again = nil
 		}
 		l.mu.Unlock()
+		if was != "" && err == nil {
+			l.retry()
+		}
 		timer := time.NewTimer(pauses.after(err))
 		select {
 		case <-ctx.Done():
 			timer.Stop()
 			return
 		case <-timer.C:
+		case <-again:
 		}
+		timer.Stop()
+	}
+}
+
+// retry has every production that could not be exchanged tried now.
+func (l *linked) retry() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	rouse(l.again)
+	for _, f := range l.follows {
+		f.mu.Lock()
+		if f.state.Trouble != "" {
+			rouse(f.again)
+		}
+		f.mu.Unlock()
+	}
+}
+
+// Retry tries all links that fail now: the network is another.
+func (u *Uplinks) Retry() {
+	u.mu.Lock()
+	defer u.mu.Unlock()
+	for _, l := range u.links {
+		l.retry()
 	}
 }
 
@@ -334,7 +366,7 @@ func (u *Uplinks) follow(ctx context.Context, l *linked, id logbook.ID, fetches,
 		return nil
 	}
 	f := &following{link: &l.Link, caller: l.caller, peer: peer, relay: exchange.NewRelay(peer, fetches), store: u.Store, log: u.Log,
-		now: u.Now, pause: u.Pause, wake: make(chan struct{}, 1), filling: begun, state: ProductionState{Production: id}}
+		now: u.Now, pause: u.Pause, wake: make(chan struct{}, 1), again: make(chan struct{}, 1), back: l.retry, filling: begun, state: ProductionState{Production: id}}
 	if begun {
 		err = f.keep()
 	} else {
