@@ -95,17 +95,12 @@ func OpenAuth(c Config) (*Auth, error) {
 	if err != nil {
 		return nil, err
 	}
-	_, devices, err := DevicesIn(values)
-	if err != nil {
-		return nil, err
-	}
-	for _, d := range devices {
-		a.devices[d.ID] = d
-	}
 	for _, v := range values {
-		if d, err := readDevice(v.Value); err == nil {
-			a.asKept[d.ID] = v.Value
+		d, err := readDevice(v.Value)
+		if err != nil {
+			return nil, fmt.Errorf("the kept value %s: %w", v.Name, err)
 		}
+		a.devices[d.ID], a.asKept[d.ID] = d, v.Value
 	}
 	if a.audit, err = audit.Open(a.keep, a.log); err != nil {
 		return nil, err
