@@ -19,6 +19,7 @@ func TestAPhoneFindsWhatTheServiceFinds(t *testing.T) {
 		{"timecodeFrom": "01:03:24:00"}, {"timecodeFrom": "11:00:00:00", "timecodeTo": "12:00:00:00"},
 		{"timecodeFrom": "23:59:00:00", "timecodeTo": "01:01:00:00"},
 	}
+	queries = append(queries, map[string]string{"least": "8 mired"}, map[string]string{"least": "9000 mired", "deviation": "setting-off-aim"})
 	for _, kind := range deviation.Kinds {
 		queries = append(queries, map[string]string{"deviation": kind})
 	}
@@ -27,6 +28,8 @@ func TestAPhoneFindsWhatTheServiceFinds(t *testing.T) {
 		Counts         map[string]int
 		Typed          int
 		Row, Gone      string
+		Far            []int // rows, and clips of the server's answer
+		FarOffline     string
 	}
 	browsertest.Browser{Trusts: s.root(t), Hosts: "MAP set7.local 127.0.0.1"}.Run(t, "../testdata/browser/find.mjs",
 		map[string]any{"origin": s.origin, "day": appDay(t, s), "queries": queries}, &got)
@@ -47,6 +50,9 @@ func TestAPhoneFindsWhatTheServiceFinds(t *testing.T) {
 		if len(got.Refused) != 3 || !strings.Contains(got.Refused[i], want) {
 			t.Errorf("what cannot be asked was answered %q, want %q in it", got.Refused, want)
 		}
+	}
+	if f := got.Far; len(f) != 2 || f[0] == 0 || f[0] != f[1] || !strings.Contains(got.FarOffline, "does not answer") {
+		t.Errorf("how far off at least: %v rows and clips, then offline %q", f, got.FarOffline)
 	}
 	if got.Typed < 9 || !strings.Contains(got.Row, "B001C005") || !strings.Contains(got.Gone, "B001C005") {
 		t.Errorf("by hand: %d rows, then %q, which led to %q", got.Typed, got.Row, got.Gone)

@@ -28,14 +28,25 @@ export default async ({ page, args }) => {
     return { wrong, counts, refused };
   }, args.queries);
 
-  // By hand, with no server: the beginning of a name, then one camera of it, then a clip that is gone to.
-  await page.context().setOffline(true);
+  // How far off at least: the server looks it up.
+  const far = page.locator("ew-find-box .label input"), offRows = page.locator("ew-find-box button.note");
   await page.evaluate(() => { location.hash = "#takes/find"; });
-  await page.locator("ew-find-box input").fill("a001c00");
+  await page.getByRole("button", { name: "How far", exact: true }).click();
+  await far.fill("0,003");
+  await page.getByRole("button", { name: "Duv", exact: true }).click();
+  await offRows.first().waitFor();
+  out.far = [await offRows.count(), await page.evaluate(() => day.find({ least: "0.003 Duv" }).then((a) => a.clips.length))];
+  await page.context().setOffline(true);
+  await far.fill("0.004");
+  out.farOffline = await page.locator("ew-find-box [role=alert]").innerText();
+  await far.fill("");
+
+  // By hand, with no server: the beginning of a name, then one camera of it, then a clip that is gone to.
+  await page.locator("ew-find-box input").first().fill("a001c00");
   const rows = page.locator("ew-find-box button.note");
   await rows.first().waitFor();
   out.typed = await rows.count();
-  await page.locator("ew-find-box input").fill("?001C005");
+  await page.locator("ew-find-box input").first().fill("?001C005");
   await until(page, () => document.querySelectorAll("ew-find-box button.note").length === 2);
   await page.getByRole("button", { name: "Camera", exact: true }).click();
   await page.getByRole("button", { name: "B", exact: true }).click();

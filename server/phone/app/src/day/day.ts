@@ -344,9 +344,9 @@ class Day extends EventTarget {
     return { value: JSON.parse(text) as T, ...(out && { bytes: out }) };
   }
 
-  /** find finds clips by what is held here; where no engine runs, by the server. It may throw CannotAsk, Refused, Unreachable. */
+  /** find finds clips by what is held here; where no engine runs, and by how far they are off, by the server. It may throw CannotAsk, Refused, Unreachable. */
   async find(query: ClipQuery): Promise<ClipList> {
-    if (this.#book.gone !== undefined) return this.#foundThere(query);
+    if (this.#book.gone !== undefined || query.least) return this.#foundThere(query);
     const edition = `${this.#book.production} ${this.#book.edition}`;
     if (this.#finder?.edition !== edition) {
       const { Finder } = await import("../find");
@@ -357,7 +357,8 @@ class Day extends EventTarget {
 
   async #foundThere({ begins, ...query }: ClipQuery): Promise<ClipList> {
     const of = new URLSearchParams({ ...query, ...(begins && { name: `${begins}*` }) });
-    const answer = await this.askServer("GET", `/v1/productions/${this.here.production}/clips?${of}`);
+    const around = this.production?.invented ? "/look-around" : "";
+    const answer = await this.askServer("GET", `${around}/v1/productions/${this.here.production}/clips?${of}`);
     return await answer.json() as ClipList;
   }
 

@@ -18,6 +18,8 @@ export interface ClipQuery {
   timecodeTo?: string;
   /** deviation is a kind of deviation that lists the clip. */
   deviation?: string;
+  /** least is how far off it is at least at the clip, with its unit, as the service reads it. It alone knows how far each clip is. */
+  least?: string;
 }
 
 /** ListedClip is a clip that was found, as the service lists it. */

@@ -8,7 +8,8 @@ import { trouble } from "../place/files";
 import { find as words, upper } from "../words";
 import { nameOf, type Listed } from "./names";
 
-type By = "camera" | "day" | "scene" | "take" | "deviation";
+type By = "camera" | "day" | "scene" | "take" | "deviation" | "least";
+const units = ["mired", "Duv", "steps"];
 const listedBy = ["camera", "day", "scene"] as const;
 const shownAtOnce = 60;
 
@@ -16,7 +17,7 @@ const shownAtOnce = 60;
 export class FindBox extends Plain {
   static override properties = {
     text: { state: true }, at: { state: true }, exactly: { state: true }, by: { state: true }, open: { state: true }, found: { state: true },
-    told: { state: true }, full: { type: Boolean },
+    told: { state: true }, full: { type: Boolean }, off: { state: true }, unit: { state: true },
   };
   declare full: boolean; // the filters stand open
   private declare text: string;
@@ -26,6 +27,8 @@ export class FindBox extends Plain {
   private declare open: By | undefined;
   private declare found: { clips: ListedClip[]; more: number } | undefined;
   private declare told: string;
+  private declare off: string; // how far off at least, as typed
+  private declare unit: string;
   private turn = 0;
 
   private readonly records = new Asked<RecordsPage>(this, "list", () => {
@@ -35,7 +38,8 @@ export class FindBox extends Plain {
 
   constructor() {
     super();
-    this.text = this.told = "";
+    this.text = this.told = this.off = "";
+    this.unit = units[0]!;
     this.at = 0;
     this.full = this.exactly = false;
     this.by = {};
@@ -70,7 +74,7 @@ export class FindBox extends Plain {
 
   private go(clip: ListedClip | undefined): void {
     if (!clip) return;
-    this.text = "";
+    this.text = this.off = "";
     this.by = {};
     this.open = undefined;
     this.querySelector("input")?.blur();
@@ -120,7 +124,7 @@ export class FindBox extends Plain {
     return html`<p class="s">${words.says}</p><div class="row" role="group" aria-label=${words.filters}>
         <button type="button" class="b" aria-pressed=${this.exactly}
           @click=${() => { this.exactly = !this.exactly; }}>${words.exactly}</button>
-        ${(["camera", "day", "scene", "take", "deviation"] as const).map(button)}</div>${this.choices()}`;
+        ${(["camera", "day", "scene", "take", "deviation", "least"] as const).map(button)}</div>${this.choices()}`;
   }
 
   private choices(): TemplateResult | typeof nothing {
@@ -130,9 +134,22 @@ export class FindBox extends Plain {
       return html`<label class="label"><span class="s">${words.takeNumber}</span><input class="input" inputmode="numeric" maxlength="12"
         .value=${this.by.take ?? ""} @input=${(e: Event) => this.set("take", (e.target as HTMLInputElement).value.trim(), true)}></label>`;
     }
+    if (of === "least") {
+      return html`<div class="label"><label class="label"><span class="s">${words.leastSays}</span><input class="input" inputmode="decimal" maxlength="8"
+          .value=${this.off} @input=${(e: Event) => this.setLeast((e.target as HTMLInputElement).value.trim(), this.unit)}></label>
+        ${chips(words.unit, units.map((u) => ({ words: u, value: u })), this.unit, (unit) => this.setLeast(this.off, unit))}</div>`;
+    }
     const all = of === "deviation" ? deviationKinds.map((k) => ({ words: upper(words.deviation(k)), value: k as string }))
       : ((this.records.value?.records ?? []) as Listed[]).map((r) => ({ words: nameOf(r), value: of === "day" ? r.id : nameOf(r) }));
     return html`<div class="choices">${chips(words.by[of], all, this.by[of], (value) => this.set(of, value))}</div>`;
+  }
+
+  /** setLeast asks for what is so far off at least. A comma is a point. */
+  private setLeast(off: string, unit: string): void {
+    this.off = off;
+    this.unit = unit;
+    const { least: _, ...rest } = this.by, digits = off.replace(",", ".");
+    this.by = digits ? { ...rest, least: `${digits} ${unit}` } : rest;
   }
 
   /** set asks for it, or no more where it was asked for. */
