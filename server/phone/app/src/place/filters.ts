@@ -33,7 +33,7 @@ export class Filters extends Plain {
   protected override render(): TemplateResult {
     const one = (of: Of): TemplateResult => html`<button type="button" class="b" aria-pressed=${this.filter[of] !== undefined}
       aria-expanded=${this.open === of} @click=${() => { this.open = this.open === of ? undefined : of; }}>${words.by[of]}</button>`;
-    return html`${this.choices()}<div class="row" role="group" aria-label=${words.which}>
+    return html`${this.choices()}<div class="row four" role="group" aria-label=${words.which}>
       ${one("day")}${one("scene")}${one("camera")}
       <button type="button" class="b" aria-pressed=${this.filter.off === true}
         @click=${() => this.tell<Filter>("ew-filter", { ...this.filter, off: !this.filter.off })}>${words.onlyOff}</button></div>`;
