@@ -23,6 +23,7 @@ func TestADayBeginsAndIsSettledOnPhones(t *testing.T) {
 		Begun             []string
 		Left, DeadButtons int
 		Spectrum          int
+		Open, Stays       []string
 		CSV               []string `json:"Colour log"`
 		XLSX, JSON        []string
 		Zip               []string `json:"All as zip"`
@@ -42,14 +43,25 @@ func TestADayBeginsAndIsSettledOnPhones(t *testing.T) {
 	for act, most := range map[string]int{
 		"a production, from nothing to its first take": 20, "a setting typed, beside its digits": 3, "a body swapped": 3,
 		"another phone let in": 2, "who holds this phone, again": 2, "two whites settled": 2, "what could not be logged, given up": 1,
+		"which lens, cured": 2, "no white applied, cured": 4, "not closed, cured": 3,
 	} {
 		if n := got.Taps[act]; n == 0 || n > most {
 			t.Errorf("%s takes %d taps, want 1 to %d", act, n, most)
 		}
 	}
+	// What is open at the end of the day, and the screen that each leads to; then what stays once three were cured.
+	leads := []string{`^A no white applied yet .* -> now/white$`, `^A no chart or grey card .* -> now/card$`, `^camera A: 1 clip .* -> takes/take$`,
+		`^A asks the set about clip .*which lens is it\?.* -> handover/note$`, `^the day is not closed .* -> handover/prep$`}
+	stay := []string{`^A\nno chart`, `^camera A: 1 clip`}
+	for _, list := range []struct{ got, want []string }{{got.Open, leads}, {got.Stays, stay}} {
+		fits := func(got, want string) bool { return regexp.MustCompile(want).MatchString(got) }
+		if !slices.EqualFunc(list.got, list.want, fits) {
+			t.Errorf("open at the end of the day: got %q, want %q", list.got, list.want)
+		}
+	}
 	for about, want := range map[string]string{
 		"typed": "^readOff$", "swapped": "^body 2$", "link": `^` + regexp.QuoteMeta(s.origin) + `/pair#…$`, "starts": "^lights$", "holds": "^gaffer$",
-		"white": "nominal 3200 K", "notMade": `(?s)Joins late: pressed, and not logged.*camera`, "offline": "server does not answer",
+		"asks": `(?s)Somebody asks.*is it meant so warm\?.*Answer`, "answered": `\d\d:\d\d\s+.is it meant so warm`, "white": "nominal 3200 K", "notMade": `(?s)Joins late: pressed, and not logged.*camera`, "offline": "server does not answer",
 		"unread": "even.spdx is no table of two columns: the server reads it, and does not answer", "rail": `(?s)Now.*Hand over.*Day.*1 the harbour`,
 	} {
 		if !regexp.MustCompile(want).MatchString(got.Said[about]) {

@@ -42,8 +42,8 @@ func (c *check) asked(setUp, about logbook.View) {
 			whom, _ = note.Value("to").Member("name").Text()
 		}
 		c.add(QuestionOpen, setUp, WrapItem{Words: note.CreatedBy() + " asks " + whom + " about " + nameOf(about) + " since " +
-			c.when(note.CreatedAt()) + ": " + note.Text("text"), ToDo: "answer it, and set it to done",
-			Address: c.to("handover/prep", logbook.ID{}, "kind", "note", "record", note.ID), Records: []logbook.ID{note.ID}})
+			c.when(note.CreatedAt()) + ": " + note.Text("text"), ToDo: "answer it, or say that it is done",
+			Address: c.to("handover/note", logbook.ID{}, "answers", note.ID), Records: []logbook.ID{note.ID}})
 	}
 }
 

@@ -110,7 +110,7 @@ func TestEachThingThatIsOpen(t *testing.T) {
 				s.Minute(11)
 				s.Clip(s.A, take, "5600", "part", "2", "card", `"A001"`, "name", `{"text":"A001C002","from":"counted"}`)
 			}, wrap.Known{}},
-		{"a question", wrap.QuestionOpen, "Ada asks the set about take 1 since 09:10 UTC+1: warm on purpose?", "#handover/prep?kind=note&",
+		{"a question", wrap.QuestionOpen, "Ada asks the set about take 1 since 09:10 UTC+1: warm on purpose?", "#handover/note?answers=",
 			func(s *stage.Stage) { ask(s, `{"as":"set"}`) }, wrap.Known{}},
 		{"a remark to post", "", "", "", func(s *stage.Stage) { ask(s, `{"as":"post"}`) }, wrap.Known{}},
 		{"a question that is done", "", "", "", func(s *stage.Stage) { s.Set(ask(s, `{"as":"set"}`), "state", `"done"`) }, wrap.Known{}},

@@ -220,6 +220,64 @@ export default async ({ page, context, args, screens }) => {
   await until(page, () => day.ask("list", { kind: "note" }).then((a) => a.value.records.some((n) => /so warm/.test(n.text))));
   await shot("desk", post);
   out.deadButtons = await named(post, /^Next take/).count();
+
+  // What post asks is marked at its take and answered there; then it is no more asked, and post reads the answer.
+  const asked = page.locator(".take", { hasText: "Asked" }), typed = page.locator("textarea");
+  await go(page, "#takes", ".take");
+  await asked.first().click();
+  out.said.asks = await page.locator(".strip", { hasText: "asks" }).innerText();
+  await shot("asked");
+  await tap("Answer");
+  await typed.fill("yes, it is dusk there");
+  await shot("answer");
+  await tap("Save");
+  await asked.waitFor({ state: "detached" });
+  await post.locator("ew-clip .panel", { hasText: "it is dusk there" }).waitFor();
+  out.said.answered = await post.locator("ew-clip .panel", { hasText: "so warm" }).innerText(); // no more "not answered"
+
+  // What is open at the end of the day: each thing leads to where it is put right.
+  await post.getByLabel("Question").or(post.locator("ew-clip form input")).first().fill("which lens is it?");
+  await post.locator("ew-clip form button").click();
+  await until(page, () => day.ask("list", { kind: "note" }).then((a) => a.value.records.some((n) => /which lens/.test(n.text))));
+  const open = page.locator("ew-wrap a.note"), item = (words) => open.filter({ hasText: words });
+  const look = async () => {
+    await go(page, "#handover", "ew-wrap .b");
+    await tap("What is open");
+    await open.first().waitFor();
+  };
+  const cured = async (words, acts) => {
+    await look();
+    await counted(`${words}, cured`, async () => {
+      await tap(item(words).first());
+      await acts();
+    });
+    await until(page, () => day.here.sheet === undefined && day.status.count === 0); // the server knows it
+  };
+  await look();
+  await shot("open");
+  out.open = [];
+  for (let i = 0; i < await open.count(); i++) { // each thing is one step from where it is put right
+    const words = (await open.nth(i).innerText()).replace(/\s+/g, " ");
+    await open.nth(i).click();
+    await page.locator("main h1").first().waitFor();
+    out.open.push(`${words} -> ${await page.evaluate(() => `${day.here.place}/${day.here.sheet}`)}`);
+    await look();
+  }
+  await cured("which lens", async () => {
+    await typed.fill("the 50");
+    await tap("Save");
+  });
+  await cured("no white applied", async () => {
+    await tap(/^A is at 5600 K/);
+    await tap("From the start");
+    await tap(/^Choose/);
+  });
+  await cured("not closed", async () => {
+    await tap(named(field(page, "Closed"), "yes"));
+    await tap("Save");
+  });
+  await look();
+  out.stays = await open.allInnerTexts();
   await posts.close();
   await others.close();
   return out;

@@ -8,6 +8,7 @@ const drawn = {
   settle: svg`<path d="M3 5c7 0 6 7 12 7M3 19c7 0 6-7 12-7h6"/>`,
   handOver: svg`<rect x="12.5" y="4" width="10" height="16"/><path d="M1 12h8M5.5 8 9 12l-3.5 4"/>`,
   other: svg`<path d="M12 21V12M12 12 5 4M12 12l7-8"/>`,
+  asked: svg`<path d="M3 4h18v12H10l-5 5v-5H3z"/><path class="d" d="M9 8.5h6v3H9z"/>`,
   measure: svg`<path d="M3 20h18M3 20v-7M9 20v-4M15 20v-4M21 20v-7"/><path class="d" d="M12 2.5l4 5-4 5-4-5z"/>`,
   // where the data is: a small box (this phone) and a large one (the laptop)
   sent: svg`<rect x="1.5" y="7" width="5" height="10" fill="currentColor"/>

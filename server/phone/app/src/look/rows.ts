@@ -1,4 +1,5 @@
 import { html, nothing, type TemplateResult } from "lit";
+import { icon } from "./icon";
 import { ruler } from "./ruler";
 import { mark, verdict, type VerdictSaid } from "./verdict";
 
@@ -52,12 +53,14 @@ export interface TakeSaid {
   name: string; // "take 3", "chart"
   state?: string | undefined; // "no good", "wanted"
   time: string;
+  asked?: string | undefined; // somebody asks something about it
   clips: { letter: string; name: string; set: string; verdict?: VerdictSaid | undefined }[];
 }
 
 export function takeRow(t: TakeSaid, picked: boolean, pick: () => void): TemplateResult {
   return html`<button type="button" class="take" aria-pressed=${picked ? "true" : "false"} @click=${pick}>
-    <span class="top"><span class="ttl grow">${t.name}</span>${t.state ? html`<b>${t.state}</b>` : nothing}
+    <span class="top"><span class="ttl grow">${t.name}</span>${t.asked ? html`<b class="say">${icon("asked")}${t.asked}</b>` : nothing}
+      ${t.state ? html`<b>${t.state}</b>` : nothing}
       <span class="s">${t.time}</span></span>
     ${t.clips.map((c) => html`<span class="clip"><b>${c.letter}</b><span><span class="s">${c.name}</span> ${c.set}</span>${
       c.verdict ? verdict(c.verdict) : nothing}</span>`)}</button>`;

@@ -2,14 +2,13 @@
 // from the set, the correction with what is to be known of it, and the downloads.
 import { html, nothing, type TemplateResult } from "lit";
 import { Asked, day, Watched } from "../day";
-import type { ClipCorrections, ClipLine, Correction, RecordsPage, RGB, SetUpNow, TakeLine } from "../engine/answers.gen";
+import type { ClipCorrections, ClipLine, Correction, RGB, SetUpNow, TakeLine } from "../engine/answers.gen";
 import { Plain, ruler } from "../look";
 import { verdict } from "../look/verdict";
 import { clip as words, clock, howKnown, offWords, upper } from "../words";
-import { mayNote } from "./may";
+import { isOpen, notesAsked, notesIn } from "./asked-notes";
+import { mayNote, mayWrite } from "./may";
 import "./files";
-
-interface Note { id: string; about?: string; text?: string; madeBy?: string; madeAt?: string }
 
 export class ClipSide extends Plain {
   static override properties = { line: { attribute: false }, take: { attribute: false }, setUp: {}, copied: { state: true },
@@ -21,7 +20,7 @@ export class ClipSide extends Plain {
   private declare asking: string;
 
   private readonly correction = new Asked<ClipCorrections>(this, "correct", () => (this.line ? { clip: this.line.clip } : undefined));
-  private readonly notes = new Asked<RecordsPage>(this, "list", () => ({ kind: "note", limit: 500 }));
+  private readonly notes = notesAsked(this);
   private readonly now = new Asked<SetUpNow>(this, "now", () => (this.take ? { setUp: this.take.setUp } : undefined));
 
   constructor() {
@@ -55,9 +54,11 @@ export class ClipSide extends Plain {
   }
 
   private noted(c: ClipLine, t: TakeLine): TemplateResult[] {
-    const about = [c.clip, t.take, t.setUp];
-    return ((this.notes.value?.records ?? []) as Note[]).filter((n) => n.about && about.includes(n.about)).map((n) => html`
-      <div class="panel"><p class="s">${n.madeBy || words.nobody}, ${clock(n.madeAt ?? "")}</p><p>“${n.text}”</p></div>`);
+    const about = [c.clip, t.take, t.setUp], all = notesIn(this.notes.value);
+    return all.filter((n) => n.about && about.includes(n.about)).map((n) => html`
+      <div class="panel"><p class="s">${n.madeBy || words.nobody}, ${clock(n.madeAt ?? "")}${isOpen(n, all) ? html`, <b>${words.open}</b>` : ""}</p>
+        <p>“${n.text}”</p>${isOpen(n, all) && mayWrite() ? html`<button type="button" class="b"
+          @click=${() => day.go("note", { answers: n.id })}>${words.answer}</button>` : nothing}</div>`);
   }
 
   private corrections(): TemplateResult | typeof nothing {

@@ -5,6 +5,7 @@ import { html, type PropertyValues, type TemplateResult } from "lit";
 import { repeat } from "lit/directives/repeat.js";
 import type { SetUpLine } from "../engine/answers.gen";
 import { Plain } from "../look";
+import type { NoteRow } from "./asked-notes";
 import { guessedHeight, whenNear, type Filter } from "./takes-of";
 
 /** byDay parts set-ups by their days, in the order in which the days come. */
@@ -19,13 +20,14 @@ export function byDay(lines: readonly SetUpLine[]): SetUpLine[][] {
 }
 
 export class TakesDay extends Plain {
-  static override properties = { lines: { attribute: false }, filter: { attribute: false }, picked: {}, wanted: {},
+  static override properties = { lines: { attribute: false }, filter: { attribute: false }, picked: {}, wanted: {}, notes: { attribute: false },
     wide: { type: Boolean }, near: { state: true } };
 
   declare lines: readonly SetUpLine[];
   declare filter: Filter;
   declare picked: string;
   declare wanted: { setUp: string | undefined; record: string }; // the take or clip that somebody goes to
+  declare notes: readonly NoteRow[];
   declare wide: boolean;
   private declare near: boolean;
   private height = 0; // as it was drawn last
@@ -69,7 +71,7 @@ export class TakesDay extends Plain {
   protected override render(): TemplateResult {
     const { setUp, record } = this.wanted, first = this.lines[0];
     return html`<div class="day-of of">${this.near
-      ? repeat(this.lines, (l) => l.setUp, (l) => html`<ew-takes-of .line=${l} .filter=${this.filter} .picked=${this.picked}
+      ? repeat(this.lines, (l) => l.setUp, (l) => html`<ew-takes-of .line=${l} .filter=${this.filter} .picked=${this.picked} .notes=${this.notes}
           .wide=${this.wide} .wanted=${l.setUp === setUp ? record : ""}></ew-takes-of>`)
       : html`<h2 class="s">${first?.date ?? first?.name ?? ""}</h2>`}</div>`;
   }

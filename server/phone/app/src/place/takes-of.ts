@@ -5,6 +5,7 @@ import { Asked } from "../day";
 import type { ClipLine, SetUpLine, TakeLine, Takes } from "../engine/answers.gen";
 import { Plain, takeRow, type TakeSaid } from "../look";
 import { clipWords, clock, spoken, takes as words, upper } from "../words";
+import { openAt, type NoteRow } from "./asked-notes";
 import { rowKey, takesTable } from "./takes-table";
 
 /** Filter is what of the takes is listed. */
@@ -32,13 +33,14 @@ export const whenNear = (tell: (near: boolean) => void): IntersectionObserver =>
   new IntersectionObserver((seen) => tell(seen.at(-1)?.isIntersecting ?? false), { rootMargin: margin, scrollMargin: margin });
 
 export class TakesOf extends Plain {
-  static override properties = { line: { attribute: false }, filter: { attribute: false }, picked: {}, wanted: {},
+  static override properties = { line: { attribute: false }, filter: { attribute: false }, picked: {}, wanted: {}, notes: { attribute: false },
     wide: { type: Boolean }, near: { state: true } };
 
   declare line: SetUpLine;
   declare filter: Filter;
   declare picked: string;
   declare wanted: string; // a take or clip that somebody goes to: it is picked once it is here
+  declare notes: readonly NoteRow[];
   declare wide: boolean;
   private declare near: boolean;
   private height = 0; // as it was drawn last
@@ -57,6 +59,7 @@ export class TakesOf extends Plain {
   constructor() {
     super();
     this.filter = {};
+    this.notes = [];
     this.picked = this.wanted = "";
     this.near = this.wide = false;
   }
@@ -103,18 +106,18 @@ export class TakesOf extends Plain {
     return html`<section class="of" aria-label=${this.line.name}>
       ${none ? nothing : html`<h2>${this.line.name} <span class="s">${[this.line.place,
         this.line.date].filter(Boolean).join(", ")}</span></h2>`}
-      ${this.wide && all.length > 0 ? takesTable(all, this.picked, (t, c) => this.pick(t, c)) : nothing}
-      ${this.wide ? nothing : all.map((t) => takeRow(said(t), takeKey(t) === this.picked, () => this.pick(t, t.clips?.[0])))}
+      ${this.wide && all.length > 0 ? takesTable(all, this.notes, this.picked, (t, c) => this.pick(t, c)) : nothing}
+      ${this.wide ? nothing : all.map((t) => takeRow(said(t, this.notes), takeKey(t) === this.picked, () => this.pick(t, t.clips?.[0])))}
     </section>`;
   }
 }
 customElements.define("ew-takes-of", TakesOf);
 
-function said(t: TakeLine): TakeSaid {
+function said(t: TakeLine, notes: readonly NoteRow[]): TakeSaid {
   const state = t.state === "noGood" ? words.isNoGood : t.wanted ? words.wanted : t.state && t.state !== "complete" ? upper(t.state)
     : undefined;
   return {
-    name: upper(spoken(t.name)), state, time: clock(t.at),
+    name: upper(spoken(t.name)), state, time: clock(t.at), asked: openAt(t, notes) && words.asked,
     clips: (t.clips ?? []).map((c) => ({
       letter: c.letter, name: c.name ?? words.noName, set: clipWords(c),
       verdict: c.verdict === undefined ? undefined : { word: c.verdict, times: c.times, mired: c.offAim?.mired },

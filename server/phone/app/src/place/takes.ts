@@ -5,12 +5,13 @@ import { repeat } from "lit/directives/repeat.js";
 import { Asked, day, Watched } from "../day";
 import type { Next, SetUpLine, TakeLine } from "../engine/answers.gen";
 import type { ListedClip } from "../find/query";
-import { actRow, noActs, Screen, type Act } from "../look";
+import { actRow, noActs, Screen, strip, type Act } from "../look";
 import { change } from "../sheet/change";
 import type { FindBox } from "../sheet/find";
-import { states, takes as words } from "../words";
+import { clock, states, takes as words } from "../words";
+import { notesAsked, notesIn, openAt } from "./asked-notes";
 import { setUpName } from "./findings";
-import { mayWrite, whyNot } from "./may";
+import { mayNote, mayWrite, whyNot } from "./may";
 import { atSetUp, setUpsAsked } from "./set-ups";
 import { takeKey, type Filter, type Picked } from "./takes-of";
 import "../sheet/find";
@@ -32,6 +33,7 @@ export class TakesPlace extends Screen {
 
   private readonly setUps = setUpsAsked(this);
   private readonly next = new Asked<Next>(this, "next", () => atSetUp());
+  private readonly notes = notesAsked(this);
   private readonly resized = (): void => this.requestUpdate();
   private readonly keys = (e: KeyboardEvent): void => this.key(e);
 
@@ -88,10 +90,10 @@ export class TakesPlace extends Screen {
   }
 
   private list(wide: boolean): TemplateResult {
-    const wanted = { setUp: this.wantedIn, record: this.wanted };
+    const wanted = { setUp: this.wantedIn, record: this.wanted }, notes = notesIn(this.notes.value);
     return html`${this.setUps.early ? html`<p class="s">${states.olderDays}</p>` : nothing}
       ${this.setUps.value && this.lines.length === 0 ? html`<p>${words.none}</p>` : nothing}
-      ${repeat(byDay(this.lines), (d) => d[0]?.day ?? "", (d) => html`<ew-takes-day .lines=${d} .filter=${this.filter} .wide=${wide}
+      ${repeat(byDay(this.lines), (d) => d[0]?.day ?? "", (d) => html`<ew-takes-day .lines=${d} .filter=${this.filter} .wide=${wide} .notes=${notes}
         .picked=${this.picked?.key ?? ""} .wanted=${wanted} @ew-picked=${(e: CustomEvent<Picked>) => this.pick(e.detail)}></ew-takes-day>`)}`;
   }
 
@@ -113,9 +115,17 @@ export class TakesPlace extends Screen {
 
   private phone(): TemplateResult {
     return html`<main class="takes"><h1 class="vh">${words.title}</h1>${this.list(false)}</main>
-      <footer class="hand"><ew-done></ew-done>${this.filters()}
+      <footer class="hand"><ew-done></ew-done>${this.question()}${this.filters()}
         ${this.twice ? html`<p role="status">${this.twice}</p>` : nothing}
         ${mayWrite() ? this.acts(this.picked?.take) : noActs(whyNot())}</footer>`;
+  }
+
+  /** question is what somebody asks about the take that is picked. */
+  private question(): TemplateResult | typeof nothing {
+    const take = this.picked?.take, asked = take && openAt(take, notesIn(this.notes.value));
+    if (!asked) return nothing;
+    const answer = { words: words.answer, press: () => day.go("note", { answers: asked.id }) };
+    return strip(words.asks(asked.madeBy ?? ""), clock(asked.madeAt ?? ""), asked.text ?? "", mayNote() ? [answer] : []);
   }
 
   private desk(): TemplateResult {

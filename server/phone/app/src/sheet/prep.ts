@@ -28,9 +28,6 @@ export class Prep extends Screen {
 
   private get kind(): Kind { return kinds.find((k) => k === day.here.what["kind"]) ?? "day"; }
 
-  /** formOf is the kind of the record that is open: a note has a form, and no list. */
-  private get formOf(): string { return day.here.what["kind"] === "note" ? "note" : this.kind; }
-
   protected override render(): TemplateResult {
     const { record, like } = day.here.what;
     return record ? this.form(record === "new" ? "" : record, like ?? "") : this.list();
@@ -86,12 +83,12 @@ export class Prep extends Screen {
     const save = { words: words.save, press: () => void this.querySelector<RecordForm>("ew-record-form")?.save() };
     const copy: Act[] = record && this.kind !== "production" && this.kind !== "day" ? [{ words: words.copy, press: () =>
       this.open({ record: "new", like: record }) }] : [];
-    const history: Act[] = record ? [{ words: words.history, press: () => day.go("record", { kind: this.formOf, record }) }] : [];
+    const history: Act[] = record ? [{ words: words.history, press: () => day.go("record", { kind: this.kind, record }) }] : [];
     const likely = record || like ? {} : this.likely;
     if (!likely) return html`<main><p>${states.reading}</p></main><footer class="hand">${actRow([this.back()])}</footer>`;
-    return html`<main><div class="head"><h1>${record ? words.change(spoken(this.formOf)) : words.add(spoken(this.formOf))}</h1></div>
+    return html`<main><div class="head"><h1>${record ? words.change(spoken(this.kind)) : words.add(spoken(this.kind))}</h1></div>
         ${this.kind === "camera" && record ? html`<p class="s">${words.swap}</p>` : nothing}
-        <ew-record-form .kind=${this.formOf} .record=${record} .like=${like} .likely=${likely} @ew-saved=${() => day.back()}></ew-record-form></main>
+        <ew-record-form .kind=${this.kind} .record=${record} .like=${like} .likely=${likely} @ew-saved=${() => day.back()}></ew-record-form></main>
       <footer class="hand">${mayWrite() ? actRow([this.back(), ...copy, ...history], save) : onlyBack()}</footer>`;
   }
 }

@@ -233,6 +233,11 @@ export const note = {
   save: "Save",
   back: "Back",
   empty: "There is no word yet.",
+  answerTitle: "Answer",
+  answer: "What it is answered",
+  asks: (by: string, at: string) => `${by || "Somebody"} asks, ${at}`,
+  done: "Done without",
+  gone: "This question is not here.",
 };
 
 export const card = {

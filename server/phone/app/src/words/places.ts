@@ -78,6 +78,9 @@ export const takes = {
   find: "Find",
   nextIs: (setUp: string, number: string) => `${setUp}, take ${number}`,
   isLogged: "It is logged. Press again for the next one.",
+  asked: "Asked",
+  asks: (by: string) => `${by || "Somebody"} asks`,
+  answer: "Answer",
 };
 
 const knownHow: Record<string, string> = { carriedOver: "carried over", readOff: "read off", fromFile: "from the file" };
@@ -457,4 +460,6 @@ export const clip = {
   copied: "Copied",
   question: "What post wants to know",
   ask: "Ask set",
+  open: "not answered",
+  answer: "Answer",
 };
