@@ -43,6 +43,8 @@ func TestWhatTheHTTPServerRefusesIsAProblem(t *testing.T) {
 		kind       string
 	}{
 		{"a header that is too long", "GET /healthz HTTP/1.1\r\nHost: 127.0.0.1\r\nX-Long: " + strings.Repeat("x", 80<<10) + "\r\n\r\n", 431, "header-too-large"},
+		{"the whole name of a state with more lines than an address holds", "GET /v1/productions/" + drawID().String() + "/color-log.csv?state=" +
+			strings.Repeat("5f2c0fe83f70aec7_50.", 4<<10) + " HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n", 431, "header-too-large"},
 		{"what is no request", "LET ME IN\r\n\r\n", 400, "bad-request"},
 		{"no Host", "GET /healthz HTTP/1.1\r\n\r\n", 400, "bad-request"},
 		{"a header that is none", "GET /healthz HTTP/1.1\r\nHost: 127.0.0.1\r\nno colon\r\n\r\n", 400, "bad-request"},
