@@ -13,7 +13,7 @@ type lineReader struct {
 	*Collection
 	form   Form
 	folder string // of ls -R
-	layout string // "" before the first file; path, sum, long, or of printf the letters of its parts: s, t
+	layout string // "" before the first file; path, sum, long, or of printf the letters of its parts: s, t, and p where it is first
 	blank  bool   // the line before was empty, or there was none
 	line   int
 }
@@ -95,6 +95,11 @@ func (r *lineReader) layoutOf(text string) string {
 	if parts, rest := printed(text, ""); parts != "" && rest != "" && (strings.Contains(parts, "t") || strings.ContainsAny(rest, "/\\")) {
 		return parts
 	}
+	for _, layout := range []string{"pst", "pt"} {
+		if e, ok := timeLast(text, layout); ok && (layout == "pt" || strings.Contains(e.path, ".")) {
+			return layout
+		}
+	}
 	return "path"
 }
 
@@ -107,6 +112,8 @@ func (r *lineReader) parse(text string) (entry, bool) {
 		return e, ok
 	case "path":
 		return entry{path: r.in(text), size: -1, plain: true}, true
+	case "pt", "pst":
+		return timeLast(text, r.layout)
 	}
 	return printedLine(text, r.layout)
 }
@@ -279,4 +286,27 @@ func printedLine(text, layout string) (e entry, ok bool) {
 	}
 	e.path, e.plain = path, true
 	return e, true
+}
+
+// timeLast reads a line of find -printf with the path first: else its time would be part of the name.
+func timeLast(text, layout string) (e entry, ok bool) {
+	path, word := cutLast(text)
+	if e.at, ok = momentOf(word); !ok || !strings.ContainsAny(word, ".-") {
+		return e, false
+	}
+	if e.size = -1; layout == "pst" {
+		path, word = cutLast(path)
+		var err error
+		if e.size, err = strconv.ParseInt(word, 10, 63); err != nil {
+			return e, false
+		}
+	}
+	e.path, e.plain = path, true
+	return e, path == "." || strings.ContainsAny(path, `/\`)
+}
+
+// cutLast parts the last word from a text.
+func cutLast(text string) (before, word string) {
+	at := strings.LastIndexAny(text, " \t") + 1
+	return strings.TrimRight(text[:at], " \t"), text[at:]
 }

@@ -63,6 +63,9 @@ func TestFormsOfListings(t *testing.T) {
 			"/d/1 B 7 2026-01-01 00:01:00\n/d/A 12 2026-01-01 00:00:00"},
 		{"find -printf, time, size, tabs", "2026-01-01+10:00:00.1234567890\t12\t/d/A.mov\n", Form{}, "/d/A 12 2026-01-01 10:00:00"},
 		{"find -printf, date and time apart", "2026-01-01 10:00:00.1234567890 12 /d/A.mov\n", Form{}, "/d/A 12 2026-01-01 10:00:00"},
+		{"find -printf, the path first", "/d/1 B 1767225600.5000000000\n/d/1 B/A 2.mov 1767225660.0000000000\n", Form{},
+			"/d/1 B/A 2 2026-01-01 00:01:00"},
+		{"find -printf, path, size, time", "/d/A.mov 12 2026-01-01+10:00:00.1234567890\n", Form{}, "/d/A 12 2026-01-01 10:00:00"},
 		{"find -printf, only sizes", "12 ./A.mov\n", Form{}, "/A 12"},
 		{"find -ls", "  1179668      4 drwxr-xr-x   2 ada      set          4096 Dec 31 10:00 /d\n" +
 			"  1179669      4 -rw-r--r--   1 ada      set            12 Dec 31 10:05 /d/A\\ B.mov\n", around, "/d/A B 12 2030-12-31 10:05:00"},
@@ -231,6 +234,7 @@ func TestListingsOfThisMachine(t *testing.T) {
 	}{
 		{"find . -type f", false, false}, {"find .", false, false}, {"ls -R .", false, false}, {"ls -1R", false, false},
 		{"find . -type f -printf '%s %T@ %p\\n'", true, true}, {"find . -printf '%T+ %s %p\\n'", true, true}, {"find . -ls", true, false},
+		{"find . -printf '%p %T@\\n'", false, true}, {"find . -type f -printf '%p %s %T+\\n'", true, true},
 		{"ls -lR --full-time", true, true}, {"ls -lR --time-style=long-iso .", true, true}, {"find . -type f -exec sha256sum {} +", false, false},
 		{"find . -type f -exec md5sum -b {} +", false, false}, {"find . -type f -exec sha1sum --tag {} +", false, false},
 	} {
