@@ -1,6 +1,7 @@
 package api
 
 import (
+	"bytes"
 	"fmt"
 	"maps"
 	"net/http"
@@ -67,6 +68,19 @@ func TestDevicesOfADay(t *testing.T) {
 		code, _ := g.ask("POST", "/v1/invitations", `{"role":"guest","label":"x"}`).want(201).at("code").Text()
 		g.phone().ask("POST", "/v1/pairing", `{"code":"`+code+`"}`).want(201)
 		g.phone().ask("POST", "/v1/pairing", `{"code":"`+code+`"}`).want(403)
+	})
+	t.Run("the picture to scan is told once", func(t *testing.T) {
+		made := g.ask("POST", "/v1/invitations", `{"role":"guest","label":"x"}`).want(201)
+		code, _ := made.at("code").Text()
+		link, _ := made.at("link").Text()
+		if picture, _ := made.at("drawing").Text(); picture != "<svg>"+link+"</svg>" {
+			t.Errorf("the picture of %s is %q", link, picture)
+		}
+		list := g.ask("GET", "/v1/invitations", "").want(200)
+		if list.count("invitations") != 1 || bytes.Contains(list.body, []byte("drawing")) || bytes.Contains(list.body, []byte("svg")) {
+			t.Errorf("the list says %s", list.body)
+		}
+		g.ask("DELETE", "/v1/invitations/"+code, "").want(204)
 	})
 	t.Run("a code that was withdrawn lets nobody in", func(t *testing.T) {
 		code, _ := g.ask("POST", "/v1/invitations", `{"role":"guest","label":"x"}`).want(201).at("code").Text()

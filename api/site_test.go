@@ -111,7 +111,7 @@ func openSiteOn(t *testing.T, path string, key ed25519.PrivateKey) *site {
 	s.logs = NewLogs(store)
 	server := httptest.NewUnstartedServer(nil)
 	s.url = "http://" + server.Listener.Addr().String()
-	handler, err := New(Config{Names: calledSo, Site: Site{Origin: s.url, Name: "set7"}, Store: store, Logs: s.logs, Auth: s.auth,
+	handler, err := New(Config{Names: calledSo, Site: Site{Origin: s.url, Name: "set7"}, Draw: toScan, Store: store, Logs: s.logs, Auth: s.auth,
 		Now: s.clock.now, Log: s.logger, Program: "evenwhite test", Heartbeat: time.Hour,
 		Removals: filepath.Join(filepath.Dir(path), "removed")})
 	if err != nil {
@@ -323,3 +323,6 @@ func serve(h http.Handler, path string) struct{ status int } {
 	h.ServeHTTP(rec, httptest.NewRequest(http.MethodGet, path, nil))
 	return struct{ status int }{rec.Code}
 }
+
+// toScan stands for the drawing of what is to be scanned.
+func toScan(text, _ string) (string, error) { return "<svg>" + text + "</svg>", nil }
