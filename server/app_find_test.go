@@ -30,6 +30,7 @@ func TestAPhoneFindsWhatTheServiceFinds(t *testing.T) {
 		Row, Gone      string
 		Far            []int // rows, and clips of the server's answer
 		FarOffline     string
+		Left           map[string]int // how much the page keeps of each kind, once the invented production was removed
 	}
 	browsertest.Browser{Trusts: s.root(t), Hosts: "MAP set7.local 127.0.0.1"}.Run(t, "../testdata/browser/find.mjs",
 		map[string]any{"origin": s.origin, "day": appDay(t, s), "queries": queries}, &got)
@@ -53,6 +54,14 @@ func TestAPhoneFindsWhatTheServiceFinds(t *testing.T) {
 	}
 	if f := got.Far; len(f) != 2 || f[0] == 0 || f[0] != f[1] || !strings.Contains(got.FarOffline, "does not answer") {
 		t.Errorf("how far off at least: %v rows and clips, then offline %q", f, got.FarOffline)
+	}
+	if len(got.Left) != 5 {
+		t.Errorf("of what the page keeps it told %v", got.Left)
+	}
+	for kind, n := range got.Left {
+		if n != 0 {
+			t.Errorf("once the invented production was removed, %d %s stay", n, kind)
+		}
 	}
 	if got.Typed < 9 || !strings.Contains(got.Row, "B001C005") || !strings.Contains(got.Gone, "B001C005") {
 		t.Errorf("by hand: %d rows, then %q, which led to %q", got.Typed, got.Row, got.Gone)

@@ -55,5 +55,25 @@ export default async ({ page, args }) => {
   await rows.first().click();
   await page.locator('.take[aria-pressed="true"]').waitFor();
   out.gone = await page.locator('.take[aria-pressed="true"]').innerText();
+
+  // The invented production is removed for good: nothing of it stays, and no start of the app brings it back.
+  await page.context().setOffline(false);
+  await page.evaluate(() => { location.hash = "#handover"; });
+  await page.getByRole("button", { name: "Remove the invented one" }).click();
+  for (let start = 0; start < 2; start++) {
+    await page.locator("ew-first h1").waitFor();
+    if (start === 0) await page.reload();
+  }
+  await loaded(page, args.day);
+  await until(page, () => day.status.state === "unpaired");
+  out.left = await page.evaluate(() => new Promise((told, failed) => {
+    const opening = indexedDB.open("evenwhite");
+    opening.onerror = () => failed(opening.error);
+    opening.onsuccess = () => {
+      const of = ["edits", "logs", "answers", "waiting", "productions"], reading = opening.result.transaction(of);
+      const counts = of.map((name) => reading.objectStore(name).count());
+      reading.oncomplete = () => told(Object.fromEntries(of.map((name, i) => [name, counts[i].result])));
+    };
+  }));
   return out;
 };
