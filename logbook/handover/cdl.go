@@ -128,15 +128,18 @@ func text(s string) string {
 // names hands out the ids of corrections: the clip's name where only one clip has it, else day, camera,
 // card and name; one that came already gets a number. With one id twice a reader refuses the file.
 type names struct {
-	count map[string]int // how many clips of the production have a name
+	again map[string]bool // the names that several clips of the production have
 	taken map[string]bool
 }
 
 func (l *Log) names() *names {
-	n := &names{count: map[string]int{}, taken: map[string]bool{}}
+	n, once := &names{again: map[string]bool{}, taken: map[string]bool{}}, map[string]bool{}
 	logbook.Sift(l.from, kinds.Clip, 5000, func(_ *logbook.Book, clip logbook.View) bool {
 		name, _ := clip.Value("name").Member("text").Text()
-		n.count[name]++
+		if once[name] {
+			n.again[name] = true
+		}
+		once[name] = true
 		return false
 	})
 	return n
@@ -145,7 +148,7 @@ func (l *Log) names() *names {
 func (n *names) of(row *colorlog.Row) string {
 	f := row.Find
 	id := f.ClipName
-	if id == "" || n.count[id] > 1 {
+	if id == "" || n.again[id] {
 		id = "day " + f.DayNumber.String() + "/" + f.Camera + "/" + f.Card + "/" + f.ClipName
 	}
 	for base, again := id, 2; n.taken[id]; again++ {
