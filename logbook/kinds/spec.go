@@ -69,15 +69,17 @@ func (s *Spec) Field(name string) (*Field, bool) {
 	if f, ok := s.index[name]; ok {
 		return f, true
 	}
-	if strings.IndexByte(name, '/') < 0 {
+	first, rest, starred := strings.Cut(name, "/")
+	key, last, more := strings.Cut(rest, "/")
+	if !starred || key == "" || len(key) > 64 || key == "*" || strings.IndexByte(last, '/') >= 0 {
 		return nil, false
 	}
-	parts := strings.Split(name, "/")
-	if len(parts) > 3 || len(parts[1]) == 0 || len(parts[1]) > 64 || parts[1] == "*" {
-		return nil, false
+	var row [64]byte // on the stack: this is asked for each field of each edit of a log
+	star := append(append(row[:0], first...), "/*"...)
+	if more {
+		star = append(append(star, '/'), last...)
 	}
-	parts[1] = "*"
-	f, ok := s.index[strings.Join(parts, "/")]
+	f, ok := s.index[string(star)]
 	return f, ok
 }
 
