@@ -1,6 +1,8 @@
 package main
 
 import (
+	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -46,7 +48,14 @@ func TestThePlacesAreMadeForAHand(t *testing.T) {
 	s := servePagesIn(t, filepath.Join(t.TempDir(), "data"), "--demo")
 	day := appDay(t, s)
 	var got struct {
-		Keys     struct{ Wrong, Reached []string }
+		Keys   struct{ Wrong, Reached []string }
+		Follow struct {
+			Far, Why, Words string
+			Best            struct {
+				Kelvin, Tint float64
+				Residual     struct{ Mired float64 }
+			}
+		}
 		Wrong    []string
 		Measured int
 		Taps     map[string]int
@@ -90,6 +99,16 @@ func TestThePlacesAreMadeForAHand(t *testing.T) {
 	}
 	if got.Is.Opened == "" {
 		t.Error("Enter on a row at the desk opened no record")
+	}
+	f := got.Follow
+	way := map[bool]string{true: "warmer", false: "cooler"}[f.Best.Residual.Mired > 0]
+	follows := fmt.Sprintf(`(?s)^Dial\s+%g\s+K, tint %g\s.*to follow A where it is.*by the cards of both: then %g %s`, f.Best.Kelvin, f.Best.Tint,
+		math.Abs(f.Best.Residual.Mired), way)
+	if f.Best.Kelvin == 0 || !regexp.MustCompile(follows).MatchString(f.Far) {
+		t.Errorf("Follow A says %q, want %s", f.Far, follows)
+	}
+	if f.Words == "" || !strings.Contains(f.Why, f.Words[1:]) || strings.Contains(f.Why, "aim") {
+		t.Errorf("Why says %q, want %q", f.Why, f.Words)
 	}
 	if !strings.Contains(got.Is.Lacks, "needed") {
 		t.Errorf("what a form lacks: %q", got.Is.Lacks)

@@ -88,6 +88,21 @@ export default async ({ page, context, args, screens }) => {
     await look(name);
   }
 
+  // Follow A: what the engine says of it, by the cards of both cameras, and of nothing else.
+  for (const { setUp } of lines) {
+    const here = await ask("now", { setUp }), b = here.cameras.find((c) => !c.reference);
+    const m = b && await ask("match", { setUp, camera: b.camera }).catch(() => undefined), f = m?.for === "camera" ? m : m?.following;
+    if (f?.basis !== "from samples" || !f.best.residual) continue;
+    await open(`now/camera?setUp=${setUp}&camera=${b.camera}`, ".far .dial");
+    await button(/^Follow /).click();
+    await page.locator(".far", { hasText: "to follow" }).waitFor();
+    await look("follow");
+    const far = await page.locator(".far").innerText();
+    await button("Why").click();
+    out.follow = { far, why: await page.locator("ew-camera .panel").innerText(), best: f.best, words: f.words };
+    if (m.best.kelvin !== f.best.kelvin || m.best.tint !== f.best.tint) break; // it says something else than for its own aim
+  }
+
   // By keyboard alone: every place and sheet; at the desk the arrows pick a row, from the box for finding too, and Enter on a row
   // opens it. What has focus is framed, also where the person chose all colours.
   const [of31] = (await ask("list", { setUp: at("31 A").setUp, limit: 1 })).takes;

@@ -39,10 +39,19 @@ export class Camera extends Screen {
   /** #rolling says that it was turned in the middle of a take. */
   get #rolling(): boolean { return day.here.what["rolling"] === "yes"; }
 
+  /** #followed is what the engine says of following the other camera where it is. */
+  get #followed(): answers.Matched | answers.Following | undefined {
+    const m = this.match.value;
+    return m && (m.for === "camera" ? m : m.following);
+  }
+
+  /** #stays says that it is left as it is: who follows another camera asks where that one is, not for the aim. */
+  #stays(c: answers.CameraNow): boolean { return !this.follow && staysAs(c, this.#verdict); }
+
   /** #advised is what is dialled: for the aim, or what follows the other camera where that was asked for. */
   get #advised(): answers.Dialled | undefined {
-    const c = this.#camera, m = this.match.value;
-    if (this.follow && m) return m.for === "camera" ? m.best : m.following?.best;
+    const c = this.#camera;
+    if (this.follow) return this.#followed?.best;
     return c && (c.toDial ?? dialOf(c, this.#verdict));
   }
 
@@ -101,36 +110,43 @@ export class Camera extends Screen {
   }
 
   #far(c: answers.CameraNow, v: answers.GlanceVerdict | undefined): TemplateResult {
-    const stays = !this.follow && staysAs(c, v), d = stays ? dialOf(c, v) : this.#advised, off = offOf(c);
+    const stays = this.#stays(c), d = stays ? dialOf(c, v) : this.#advised, off = offOf(c);
     const byKelvin = d?.whiteMode === "kelvin" && d.kelvin !== undefined;
     return html`<section class="far"><p class="verb">${!d ? words.noAnswer : stays ? words.leave : words.dial}</p>
-      ${!d ? html`<p class="why">${upper(c.problem ?? words.noAnswerWhy)}</p>` : byKelvin
+      ${!d ? html`<p class="why">${upper(this.#unfollowed ?? c.problem ?? words.noAnswerWhy)}</p>` : byKelvin
         ? html`<p class="dial">${d.kelvin}</p><p class="unit">K, ${besideWords(d)}</p>` : html`<p class="unit">${upper(d.words)}</p>`}
       ${this.follow ? html`<p class="why">${words.follows(this.#other)}</p>` : nothing}
       ${c.last && !stays ? html`<p class="why">${words.isAt} <b>${c.last.setting.kelvin ? `${c.last.setting.kelvin} K` : c.last.setting.words}</b>${
-        off ? `: ${offWords(off) || words.onIt}` : ""}</p>` : off ? html`<p class="why">${offWords(off) || words.onIt}</p>` : nothing}
+        off && !this.follow ? `: ${offWords(off) || words.onIt}` : ""}</p>` : off ? html`<p class="why">${offWords(off) || words.onIt}</p>` : nothing}
       ${c.contested?.length ? html`<p><b>${words.contested}</b></p>${c.contested.map((o) => html`<p>${upper(o.words)}</p>`)}` : nothing}
       <p class="s">${this.#basis(c)}</p></section>`;
+  }
+
+  /** #unfollowed is why nothing is said of following. */
+  get #unfollowed(): string | undefined {
+    return this.follow ? this.match.fault?.message ?? this.match.value?.origin.caveats?.at(-1) : undefined;
   }
 
   get #other(): string { return this.now.value?.cameras.find((x) => x.camera === this.match.value?.to)?.letter ?? ""; }
 
   /** #basis says by what, and what stays then. */
   #basis(c: answers.CameraNow): string {
-    const d = this.#advised, e = c.cameraError;
+    const d = this.#advised, e = c.cameraError, f = this.#followed;
+    if (this.follow) return f ? words.then(words.followsBy(f.basis), offWords(f.best.residual ?? {}) || words.like(this.#other)) : "";
     const by = e && e.samples.length > 0 && c.toDial?.words === c.dialByCards?.words ? words.byCards(e.samples.length, e.confidence) : words.byLabel;
-    return d?.residual && !staysAs(c, this.#verdict) ? words.then(by, offWords(d.residual) || words.onIt) : by;
+    return d?.residual && !this.#stays(c) ? words.then(by, offWords(d.residual) || words.onIt) : by;
   }
 
   #reasons(c: answers.CameraNow): TemplateResult {
-    const all = [c.toDial?.why, c.cameraError?.words, ...(c.caveats ?? []), this.match.value?.words,
-      c.second && words.second(settingWords(c.second))].filter((w): w is string => Boolean(w));
+    const second = this.follow ? this.#followed?.second : c.second, says = this.follow ? [this.#followed?.words ?? this.#unfollowed]
+      : [c.toDial?.why, c.cameraError?.words, ...(c.caveats ?? []), this.match.value?.words];
+    const all = [...says, second && words.second(settingWords(second))].filter((w): w is string => Boolean(w));
     return html`<section class="panel" aria-label=${words.why}><p><b class="ttl">${this.#short(c)}</b></p>${all.map((w) => html`<p>${upper(w)}</p>`)}</section>`;
   }
 
   #short(c: answers.CameraNow): string {
-    const v = this.#verdict, d = staysAs(c, v) ? dialOf(c, v) : this.#advised;
-    return d ? `${staysAs(c, v) ? words.leave : words.dial} ${settingWords(d)}` : words.noAnswer;
+    const stays = this.#stays(c), d = stays ? dialOf(c, this.#verdict) : this.#advised;
+    return d ? `${stays ? words.leave : words.dial} ${settingWords(d)}` : words.noAnswer;
   }
 
   #hand(c: answers.CameraNow): TemplateResult {
