@@ -18,7 +18,7 @@ import (
 // that, and asks another member, for longer, where one gives no answer.
 const (
 	firstTry = 800 * time.Millisecond
-	patience = 6 * time.Second
+	patience = 4 * time.Second
 	pause    = 50 * time.Millisecond
 )
 
@@ -46,7 +46,7 @@ func (s *Store) told(err error) error {
 	case errors.Is(err, logbook.ErrAway): // told already
 	case refuses(err):
 		return fmt.Errorf("%w (%w)", logbook.ErrAway, &Refused{err})
-	case away(err):
+	case isAway(err):
 		return fmt.Errorf("%w (%w)", logbook.ErrAway, err)
 	}
 	return err
@@ -61,8 +61,8 @@ func codeOf(err error) codes.Code {
 	return status.Code(err)
 }
 
-// away reports whether another try, or another member, may do.
-func away(err error) bool {
+// isAway reports whether another try, or another member, may do.
+func isAway(err error) bool {
 	if errors.Is(err, context.DeadlineExceeded) || errors.Is(err, rpctypes.ErrNoLeader) {
 		return true
 	}
@@ -84,24 +84,58 @@ func mayYet(err error) bool {
 	return errors.Is(err, logbook.ErrAway) && !errors.As(err, &refused)
 }
 
-// until is how long a call that begins now waits. Where etcd is away for longer than an election takes
-// nobody waits for it any more: one try says so.
+// until is how long a call that begins now waits. Where etcd is away, all wait for it from when that
+// began.
 func (s *Store) until() time.Time {
 	s.following.standing.Lock()
 	defer s.following.standing.Unlock()
-	if since := s.following.since; !since.IsZero() && time.Since(since) > s.patience {
-		return time.Now()
+	since := s.following.since
+	if since.IsZero() {
+		since = time.Now()
 	}
-	return time.Now().Add(s.patience)
+	return since.Add(s.patience)
+}
+
+// givenUp is the answer of an etcd that is away for longer than an election takes: nobody asks it any more,
+// one behind the other, but the one who looks each second whether it is there.
+func (s *Store) givenUp() error {
+	s.following.standing.Lock()
+	defer s.following.standing.Unlock()
+	if since := s.following.since; since.IsZero() || time.Since(since) <= s.patience {
+		return nil
+	}
+	return s.following.why
+}
+
+// away notes that etcd has not answered since a time.
+func (s *Store) away(since time.Time, why error) {
+	s.following.standing.Lock()
+	defer s.following.standing.Unlock()
+	if f := &s.following; f.since.IsZero() || since.Before(f.since) {
+		f.since = since
+	}
+	s.following.why = why
+}
+
+// inVain notes it where somebody waited for as long as anybody does.
+func (s *Store) inVain(begun time.Time, err error) {
+	if mayYet(err) && time.Since(begun) >= s.patience {
+		s.away(begun, err)
+	}
 }
 
 // patiently asks until there is an answer, or for as long as callers wait.
 func (s *Store) patiently(ask func(context.Context) error) error { return s.askUntil(s.until(), ask) }
 
 func (s *Store) askUntil(until time.Time, ask func(context.Context) error) error {
+	if err := s.givenUp(); err != nil {
+		return err
+	}
+	begun := time.Now()
 	for try := firstTry; ; try *= 2 {
 		err := s.once(bounded(try, until), ask)
 		if !mayYet(err) || !s.rest(until) {
+			s.inVain(begun, err)
 			return err
 		}
 	}

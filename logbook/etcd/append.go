@@ -116,10 +116,14 @@ func (s *Store) commit(l *log, batch []*call) {
 	until := s.until()
 	l.working.Lock()
 	defer l.working.Unlock()
+	begun := time.Now()
 	tried := map[logbook.Dot]logbook.Hash{} // may be there by this very call
 	for try := firstTry; ; {
 		n := s.news(l, batch, tried)
-		done, err := s.put(l, n, bounded(try, until))
+		done, err := false, s.givenUp()
+		if err == nil {
+			done, err = s.put(l, n, bounded(try, until))
+		}
 		if mayYet(err) && s.rest(until) {
 			try *= 2
 			for _, e := range n.entries {
@@ -138,6 +142,7 @@ func (s *Store) commit(l *log, batch []*call) {
 			s.learn(l, n)
 			s.asksWentWell()
 		} else {
+			s.inVain(begun, err)
 			for _, c := range batch {
 				if c.err == nil {
 					c.receipts, c.err = nil, err

@@ -85,6 +85,7 @@ func (s *studio) push(edits []*logbook.Edit, device int, l *logbook.Log) bool {
 			s.t.Errorf("a push: %v", err)
 			s.end()
 		}
+		<-time.After(5 * time.Millisecond) // where etcd is away that is said at once
 		return false
 	}
 	s.mu.Lock()
@@ -376,5 +377,32 @@ func (c *cluster) learnIDs() {
 		c.peers.mu.Lock()
 		c.peers.ids[id] = m.name
 		c.peers.mu.Unlock()
+	}
+}
+
+// TestNobodyAsksAnEtcdThatIsAway: one behind the other each would wait as long as those before it together.
+func TestNobodyAsksAnEtcdThatIsAway(t *testing.T) {
+	c := someCluster(t)
+	if err := c.open(t, "away").Begin(storetest.Production, logbook.Line{1}); err != nil {
+		t.Fatal(err)
+	}
+	s := &Store{client: c.client(), keys: "away/", patience: patience, logs: map[logbook.ID]*log{}} // which does not look by itself
+	s.ctx, s.end = context.WithCancel(t.Context())
+	defer s.end()
+	if err := s.prepare(); err != nil {
+		t.Fatal(err)
+	}
+	ask := func() (newest, pushed error) {
+		_, newest = s.Newest(storetest.Production)
+		_, pushed = s.Append(storetest.Production, []logbook.Entry{storetest.Entry(1, 1, "x")})
+		return newest, pushed
+	}
+	s.away(time.Now().Add(-time.Hour), fmt.Errorf("%w (for an hour)", logbook.ErrAway))
+	if newest, pushed := ask(); !errors.Is(newest, logbook.ErrAway) || !errors.Is(pushed, logbook.ErrAway) {
+		t.Errorf("it was asked: %v, %v", newest, pushed)
+	}
+	s.asksWentWell()
+	if newest, pushed := ask(); newest != nil || pushed != nil {
+		t.Errorf("once it is there: %v, %v", newest, pushed)
 	}
 }

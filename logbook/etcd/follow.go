@@ -129,18 +129,9 @@ func (s *Store) pollHeads() {
 		case <-tick.C:
 		case <-s.following.poke:
 		}
-		_, err := s.readHeads()
-		f := &s.following
-		switch {
-		case err == nil:
-			s.asksWentWell()
-		case errors.Is(err, logbook.ErrAway):
-			f.standing.Lock()
-			if f.since.IsZero() {
-				f.since = time.Now()
-			}
-			f.why = err
-			f.standing.Unlock()
+		begun := time.Now()
+		if _, err := s.readHeads(); errors.Is(err, logbook.ErrAway) {
+			s.away(begun, err)
 		}
 	}
 }

@@ -164,6 +164,7 @@ func (s *Store) readHeads() (rev int64, err error) {
 	if err != nil {
 		return 0, err
 	}
+	s.asksWentWell()
 	heads := map[logbook.ID]head{}
 	for _, kv := range r.Kvs {
 		id, err := logbook.ParseID(strings.TrimPrefix(string(kv.Key), folder))
