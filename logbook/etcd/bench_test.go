@@ -64,6 +64,24 @@ func BenchmarkPushStudio(b *testing.B) {
 	}
 }
 
+// BenchmarkLongestGapStudio kills the leader of etcd three times under 20 devices at three processes: the longest time in
+// which none of them heard that an edit is taken.
+func BenchmarkLongestGapStudio(b *testing.B) {
+	for b.Loop() {
+		s := openStudio(b, startCluster(b))
+		rest := s.begin(1)
+		s.goesOn(50)
+		longest := time.Duration(0)
+		for range 3 {
+			s.longest()
+			s.loseLeader(50)
+			longest = max(longest, s.longest())
+		}
+		rest()
+		b.ReportMetric(float64(longest.Milliseconds()), "studio.longest_gap_ms")
+	}
+}
+
 // bytesEach is what an edit takes in a member, beside what one has that holds none.
 func (c *cluster) bytesEach(b *testing.B, bare *clientv3.Client, edits float64) float64 {
 	size := func() float64 {

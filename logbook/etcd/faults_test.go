@@ -28,7 +28,7 @@ var studioKills = flag.Int("studio.kills", 3, "how often the leader of etcd is k
 
 // studio is three processes at one cluster, as far as they hold logs, and the devices that push to them.
 type studio struct {
-	t      *testing.T
+	t      testing.TB
 	c      *cluster
 	stores []*Store
 	logs   []*logbook.Log
@@ -41,7 +41,7 @@ type studio struct {
 	ended bool
 }
 
-func openStudio(t *testing.T, c *cluster) *studio {
+func openStudio(t testing.TB, c *cluster) *studio {
 	s := &studio{t: t, c: c, acked: map[logbook.Dot][]byte{}, last: time.Now()}
 	s.more.L = &s.mu
 	for i := range 3 {
@@ -108,6 +108,27 @@ func (s *studio) push(edits []*logbook.Edit, device int, l *logbook.Log) bool {
 	return true
 }
 
+// begin has 20 devices work until they rest.
+func (s *studio) begin(seed uint64) (rest func()) {
+	var running sync.WaitGroup
+	for device := range 20 {
+		running.Go(func() { s.work(device, rand.New(rand.NewPCG(seed, uint64(device)))) })
+	}
+	return func() {
+		s.end()
+		running.Wait()
+	}
+}
+
+// loseLeader kills the leader, and starts it again once so many edits were acknowledged without it.
+func (s *studio) loseLeader(edits int) {
+	m := s.c.leader()
+	m.kill()
+	s.goesOn(edits)
+	s.c.start(m)
+	s.c.healthy(m)
+}
+
 func (s *studio) over() bool {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -141,7 +162,7 @@ func (s *studio) longest() time.Duration {
 
 // agree demands that every process holds every acknowledged edit, and that all books are one, that of a
 // process that starts now included. It returns the digest.
-func (s *studio) agree() string {
+func (s *studio) agree(t *testing.T) string {
 	s.t.Helper()
 	fresh := s.c.open(s.t, "studio")
 	want, err := fresh.Head(storetest.Production)
@@ -160,7 +181,7 @@ func (s *studio) agree() string {
 		var all string
 		l.Read(func(b *logbook.Book) { all = logtest.Records(b, []logbook.Kind{kinds.Clip}) + logtest.Refused(b) })
 		digests[fmt.Sprintf("%x", sha256.Sum256([]byte(all)))[:16]]++
-		storetest.MustAgree(s.t, store)
+		storetest.MustAgree(t, store)
 		for dot, b := range s.acked {
 			held, err := store.Get(storetest.Production, []logbook.Dot{dot})
 			if err != nil || len(held) != 1 || !bytes.Equal(held[0].Bytes, b) {
@@ -184,14 +205,8 @@ func TestNothingAcknowledgedIsLostInAStudio(t *testing.T) {
 	t.Logf("seed %d", seed)
 	c := startCluster(t)
 	s := openStudio(t, c)
-	var running sync.WaitGroup
-	for device := range 20 {
-		running.Go(func() { s.work(device, rand.New(rand.NewPCG(seed, uint64(device)))) })
-	}
-	t.Cleanup(func() {
-		s.end()
-		running.Wait()
-	})
+	rest := s.begin(seed)
+	t.Cleanup(rest)
 	const some = 50
 	s.goesOn(some)
 	fault := func(what string, does func()) {
@@ -201,13 +216,7 @@ func TestNothingAcknowledgedIsLostInAStudio(t *testing.T) {
 		t.Logf("%s: the longest time without an answer was %s", what, s.longest())
 	}
 	for i := range *studioKills {
-		fault(fmt.Sprint("leader killed, ", i+1), func() {
-			m := c.leader()
-			m.kill()
-			s.goesOn(some)
-			c.start(m)
-			c.healthy(m)
-		})
+		fault(fmt.Sprint("leader killed, ", i+1), func() { s.loseLeader(some) })
 	}
 	fault("leader paused past the election", func() {
 		m := c.leader()
@@ -257,10 +266,9 @@ func TestNothingAcknowledgedIsLostInAStudio(t *testing.T) {
 		c.await()
 		within(t, "a state that says that it is over", func() bool { return s.stores[0].AsOf().IsZero() })
 	})
-	s.end()
-	running.Wait()
+	rest()
 	if !t.Failed() {
-		t.Logf("%d edits were acknowledged, none is lost; all books are %s", len(s.acked), s.agree())
+		t.Logf("%d edits were acknowledged, none is lost; all books are %s", len(s.acked), s.agree(t))
 	}
 }
 
@@ -292,7 +300,7 @@ func TestChangesOfSeveralProcessesFollowEachOther(t *testing.T) {
 		})
 	}
 	all.Wait()
-	s.agree()
+	s.agree(t)
 	s.logs[0].Read(func(b *logbook.Book) {
 		v, _ := b.RecordOf(kinds.Clip, record)
 		text, _ := v.Value("lens").Text()
