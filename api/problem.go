@@ -57,8 +57,8 @@ var (
 	ErrUnread    = errors.New("If-Match: * would decide a conflict unread: read the record and send its ETag")
 	ErrSlow      = errors.New("the body did not arrive in time")
 	ErrKeyReused = errors.New("this Idempotency-Key came with another request before")
-	ErrKeySpent  = errors.New("what was made under this Idempotency-Key is over: it was used or withdrawn, its time was up, or the server was " +
-		"started anew. Use another key")
+	ErrKeySpent  = errors.New("what was made under this Idempotency-Key is over: it was used or withdrawn, its time was up, or the " +
+		"server was started anew. Use another key")
 	ErrBundle    = errors.New("the bundle is damaged")
 	ErrTooLarge  = errors.New("the body is too large")
 	ErrMediaType = errors.New("the Content-Type is not one that this operation takes")

@@ -111,8 +111,8 @@ func openSiteOn(t *testing.T, path string, key ed25519.PrivateKey) *site {
 	s.logs = NewLogs(store)
 	server := httptest.NewUnstartedServer(nil)
 	s.url = "http://" + server.Listener.Addr().String()
-	handler, err := New(Config{Names: calledSo, Site: Site{Origin: s.url, Name: "set7"}, Draw: toScan, Store: store, Logs: s.logs, Auth: s.auth,
-		Now: s.clock.now, Log: s.logger, Program: "evenwhite test", Heartbeat: time.Hour,
+	handler, err := New(Config{Names: calledSo, Site: Site{Origin: s.url, Name: "set7"}, Draw: toScan, Store: store, Logs: s.logs,
+		Auth: s.auth, Now: s.clock.now, Log: s.logger, Program: "evenwhite test", Heartbeat: time.Hour,
 		Removals: filepath.Join(filepath.Dir(path), "removed")})
 	if err != nil {
 		t.Fatal(err)

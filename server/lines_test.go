@@ -13,7 +13,7 @@ import (
 	"unicode/utf8"
 )
 
-// longest is how many columns a line of Go may have; a tab is one.
+// longest is how many columns a line of Go, TypeScript or JavaScript may have; a tab is one.
 const longest = 140
 
 // tooLong lists the lines of a file with more columns than most. Generated files may
@@ -53,22 +53,36 @@ func tooLong(source []byte, most int) (lines []int, err error) {
 	return lines, nil
 }
 
+// tooLongScript lists the lines of a script with more columns than most.
+func tooLongScript(source []byte, most int) (lines []int, err error) {
+	for i, text := range strings.Split(string(source), "\n") {
+		if utf8.RuneCountInString(text) > most {
+			lines = append(lines, i+1)
+		}
+	}
+	return lines, nil
+}
+
+// notOurs are folders of what npm installs and Vite builds.
+var notOurs = []string{"node_modules", "dist", "built"}
+
 func TestNoLineIsTooLong(t *testing.T) {
 	err := filepath.WalkDir("..", func(name string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}
-		if d.IsDir() && strings.HasPrefix(d.Name(), ".") && d.Name() != ".." {
+		if d.IsDir() && d.Name() != ".." && (strings.HasPrefix(d.Name(), ".") || slices.Contains(notOurs, d.Name())) {
 			return filepath.SkipDir
 		}
-		if d.IsDir() || filepath.Ext(name) != ".go" {
+		find := map[string]func([]byte, int) ([]int, error){".go": tooLong, ".ts": tooLongScript, ".mjs": tooLongScript}[filepath.Ext(name)]
+		if find == nil {
 			return nil
 		}
 		source, err := os.ReadFile(name)
 		if err != nil {
 			return err
 		}
-		lines, err := tooLong(source, longest)
+		lines, err := find(source, longest)
 		for _, n := range lines {
 			t.Errorf("%s:%d has more than %d columns", name, n, longest)
 		}
@@ -81,6 +95,9 @@ func TestNoLineIsTooLong(t *testing.T) {
 
 func TestLongLinesAreFound(t *testing.T) {
 	const most = 20
+	if got, err := tooLongScript([]byte("// twenty-one columns\nconst a = 12345678;\n"), most); err != nil || !slices.Equal(got, []int{1}) {
+		t.Errorf("of a script: got %v (%v), want the first", got, err)
+	}
 	for _, c := range []struct {
 		name, source string
 		want         []int

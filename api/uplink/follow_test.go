@@ -21,8 +21,9 @@ func TestALinkThatFailsGoesOnBeforeItsTime(t *testing.T) {
 	}
 	peer := exchange.NewPeer(log)
 	l := &linked{again: make(chan struct{}, 1), follows: map[logbook.ID]*following{}}
-	f := &following{link: &l.Link, peer: peer, relay: exchange.NewRelay(peer, false), wake: make(chan struct{}, 1), again: make(chan struct{}, 1),
-		back: l.retry, log: slog.New(slog.DiscardHandler), now: time.Now}
+	f := &following{link: &l.Link, peer: peer, relay: exchange.NewRelay(peer, false), wake: make(chan struct{}, 1),
+		again: make(chan struct{}, 1),
+		back:  l.retry, log: slog.New(slog.DiscardHandler), now: time.Now}
 	l.follows[production] = f
 	for reason, give := range map[string]func(){
 		"an edit here": func() {

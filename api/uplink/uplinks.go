@@ -366,7 +366,8 @@ func (u *Uplinks) follow(ctx context.Context, l *linked, id logbook.ID, fetches,
 		return nil
 	}
 	f := &following{link: &l.Link, caller: l.caller, peer: peer, relay: exchange.NewRelay(peer, fetches), store: u.Store, log: u.Log,
-		now: u.Now, pause: u.Pause, wake: make(chan struct{}, 1), again: make(chan struct{}, 1), back: l.retry, filling: begun, state: ProductionState{Production: id}}
+		now: u.Now, pause: u.Pause, wake: make(chan struct{}, 1), again: make(chan struct{}, 1), back: l.retry, filling: begun,
+		state: ProductionState{Production: id}}
 	if begun {
 		err = f.keep()
 	} else {

@@ -73,7 +73,8 @@ func (p *pass) call(ctx context.Context, method string, q, a any, c *grpc.Client
 // isOver reports whether a call failed for the token that it showed. Without one, etcd takes a caller for whom the
 // certificate names.
 func isOver(shown string, err error) bool {
-	return errors.Is(err, rpctypes.ErrInvalidAuthToken) || errors.Is(err, rpctypes.ErrAuthOldRevision) || errors.Is(err, rpctypes.ErrUserEmpty) ||
+	return errors.Is(err, rpctypes.ErrInvalidAuthToken) || errors.Is(err, rpctypes.ErrAuthOldRevision) ||
+		errors.Is(err, rpctypes.ErrUserEmpty) ||
 		shown == "" && err != nil && codeOf(err) == codes.PermissionDenied
 }
 

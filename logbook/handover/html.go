@@ -24,7 +24,8 @@ import (
 var reportText string
 
 // report has four parts: the head, what stands before the set-ups, one set-up, and the end.
-var report = template.Must(template.New("report").Funcs(template.FuncMap{"spoken": colorlog.Spoken, "many": many[int], "lit": lit}).Parse(reportText))
+var report = template.Must(template.New("report").Funcs(
+	template.FuncMap{"spoken": colorlog.Spoken, "many": many[int], "lit": lit}).Parse(reportText))
 
 // writeHTML writes one file for people and paper, which loads nothing: a cover, then a block for each
 // set-up with its pictures.

@@ -58,7 +58,8 @@ export default async ({ page, context, args, screens }) => {
     await page.locator("#f-label").fill("body 1");
     await tap(named(field(page, "Ways to set white"), "kelvin"));
     await tap(named(field(page, "Kelvin ranges"), "Add one"));
-    for (const [of, text] of [["Min", "2500"], ["Max", "10000"], ["Step", "100"]]) await field(page, "Kelvin ranges").getByLabel(of).fill(text);
+    for (const [of, text] of [["Min", "2500"], ["Max", "10000"], ["Step", "100"]]) await field(page,
+      "Kelvin ranges").getByLabel(of).fill(text);
     await tap(named(field(page, "Recording modes"), "Add one"));
     await field(page, "Recording modes").getByLabel(/^Name/).first().fill("8 bit");
     await tap(named(page, "baked"));
@@ -74,7 +75,8 @@ export default async ({ page, context, args, screens }) => {
   });
   await shot("first-take");
   await until(page, () => day.status.count === 0 && day.status.at !== undefined);
-  out.begun = await page.evaluate(async () => (await (await day.askServer("GET", "/v1/productions")).json()).productions.map((p) => p.title));
+  out.begun = await page.evaluate(async () => (await (await day.askServer("GET",
+    "/v1/productions")).json()).productions.map((p) => p.title));
 
   // Nobody read the camera off yet: it is typed, and stood so in take 1 already.
   const clipOf = async (of) => (await ask(of, "list", { setUp: await of.evaluate(() => day.here.setUp), limit: 1 })).takes[0].clips[0];
@@ -84,11 +86,13 @@ export default async ({ page, context, args, screens }) => {
     await digits(page, "5600");
     await tap(page.locator(".pad .save"));
   });
-  await until(page, () => day.ask("list", { setUp: day.here.setUp, limit: 1 }).then((a) => a.value.takes[0].clips[0].setting.kelvin === 5600));
+  await until(page, () => day.ask("list",
+    { setUp: day.here.setUp, limit: 1 }).then((a) => a.value.takes[0].clips[0].setting.kelvin === 5600));
   out.said.typed = (await clipOf(page)).settingsAre;
 
   // A body swapped.
-  await page.evaluate(() => day.create("body", { label: "body 2", whiteModes: ["kelvin"], kelvinRanges: [{ min: 2500, max: 10000, step: 100 }],
+  await page.evaluate(() => day.create("body",
+    { label: "body 2", whiteModes: ["kelvin"], kelvinRanges: [{ min: 2500, max: 10000, step: 100 }],
     recordingModes: { main: { name: "8 bit", white: "baked" } }, timecode: "timeOfDay" }).then((a) => a.made));
   await go(page, "#now", ".cam");
   await counted("a body swapped", async () => {
@@ -190,8 +194,10 @@ export default async ({ page, context, args, screens }) => {
 
   // A spectrum in XML: the server reads it; without it that is said.
   const nm = [...Array(41).keys()].map((i) => 380 + 10 * i);
-  const xml = `<?xml version="1.0"?><IESTM2714 xmlns="http://www.ies.org/iestm2714" version="1.0"><Header><Description>an even light</Description></Header>
-    <SpectralDistribution><SpectralQuantity>relative</SpectralQuantity>${nm.map((w) => `<SpectralData wavelength="${w}">1.0</SpectralData>`).join("")}</SpectralDistribution></IESTM2714>`;
+  const xml = `<?xml version="1.0"?><IESTM2714 xmlns="http://www.ies.org/iestm2714" version="1.0">
+    <Header><Description>an even light</Description></Header>
+    <SpectralDistribution><SpectralQuantity>relative</SpectralQuantity>
+    ${nm.map((w) => `<SpectralData wavelength="${w}">1.0</SpectralData>`).join("")}</SpectralDistribution></IESTM2714>`;
   const file = { name: "even.spdx", mimeType: "application/xml", buffer: Buffer.from(xml) };
   await go(page, "#now/measure", ".pad");
   await context.setOffline(true);

@@ -36,7 +36,8 @@ export default async ({ page, args }) => {
   await page.reload();
   await loaded(page, args.day);
   await page.locator(".cam").first().waitFor();
-  await until(page, () => day.ask("state", {}).then(({ value }) => value.rest === 0 && !day.notices.has("olderDays"), () => false), null, 5);
+  await until(page, () => day.ask("state", {}).then(({ value }) => value.rest === 0 && !day.notices.has("olderDays"), () => false), null,
+    5);
   out.asked = await page.evaluate(() => globalThis.asked.map(([name]) => name));
   out.prepared = await page.evaluate(() => day.ask("prepare", { most: 1 }).then(({ value }) => value.done));
 

@@ -118,7 +118,8 @@ export default async ({ page, context, args }) => {
   await sent(page);
 
   // Another production is open: what was not sent of this one goes nevertheless.
-  await page.evaluate(() => day.askServer("POST", "/v1/productions", { title: "The Other One", timeZone: "UTC", frameRate: "25", gelFamily: "typed" }));
+  await page.evaluate(() => day.askServer("POST", "/v1/productions",
+    { title: "The Other One", timeZone: "UTC", frameRate: "25", gelFamily: "typed" }));
   await page.evaluate(() => day.productionsThere());
   const other = await page.evaluate((id) => day.productions.find((p) => p.id !== id).id, demo);
   await away(page, true);
@@ -131,7 +132,8 @@ export default async ({ page, context, args }) => {
   await sent(page);
   out.behindHeld = await heldOn(page, demo, "left behind");
   await page.evaluate((id) => day.open(id), demo);
-  await until(page, (id) => day.here.production === id && day.here.setUp && day.ask("state", {}).then((a) => a.value.rest === 0, () => false), demo);
+  await until(page, (id) => day.here.production === id && day.here.setUp
+    && day.ask("state", {}).then((a) => a.value.rest === 0, () => false), demo);
 
   // Somebody else's value of a question, taken in one tap.
   await away(page, true);
@@ -144,7 +146,8 @@ export default async ({ page, context, args }) => {
   await until(page, `() => ${asks}`);
   await page.evaluate(() => day.go("settle", { part: "choose" }));
   await page.locator(".find", { hasText: "theirs" }).first().waitFor();
-  if (await page.locator("button.find", { hasText: "theirs" }).count() > 0) await page.locator("button.find", { hasText: "theirs" }).click();
+  if (await page.locator("button.find", { hasText: "theirs" }).count() > 0) await page.locator("button.find",
+    { hasText: "theirs" }).click();
   await page.getByRole("button", { name: /^Use theirs/i }).click();
   await until(page, `() => ${asks}.then((is) => !is)`);
   await sent(page);
@@ -165,7 +168,8 @@ export default async ({ page, context, args }) => {
   await looking.evaluate(() => day.go("now"));
   await looking.locator("ew-now .cam").first().waitFor();
   out.reader = { said: await looking.locator("ew-now .acts").innerText(), acts: await looking.locator("ew-now .acts button").count(),
-    saved: await note(looking, "by one who may look").then(() => "saved", (e) => String(e)), count: await looking.evaluate(() => day.status.count) };
+    saved: await note(looking, "by one who may look").then(() => "saved", (e) => String(e)),
+      count: await looking.evaluate(() => day.status.count) };
   await looking.evaluate(() => day.go("handover"));
   await looking.getByText("Where the data is").waitFor();
   out.kept = await shown(looking);
@@ -178,7 +182,8 @@ export default async ({ page, context, args }) => {
   await page.getByRole("button", { name: "Bundle", exact: true }).click();
   const file = await given;
   out.bundle = file.suggestedFilename();
-  await looking.locator("input[type=file]").setInputFiles({ name: "a.bundle", mimeType: "application/octet-stream", buffer: readFileSync(await file.path()) });
+  await looking.locator("input[type=file]").setInputFiles({ name: "a.bundle", mimeType: "application/octet-stream",
+    buffer: readFileSync(await file.path()) });
   await looking.getByText(/entries, \d+ of them new here/).waitFor();
   out.carried = (await notes(looking)).includes("carried by hand");
   await away(page, false);
@@ -187,14 +192,18 @@ export default async ({ page, context, args }) => {
 
   // Thirteen hours later the token has run out: another is had without a word.
   await control("later");
-  await page.evaluate(() => { globalThis.words = new Set(); new MutationObserver(() => globalThis.words.add(document.querySelector(".status").innerText))
-    .observe(document.body, { subtree: true, childList: true, characterData: true }); });
+  await page.evaluate(() => {
+    globalThis.words = new Set();
+    new MutationObserver(() => globalThis.words.add(document.querySelector(".status").innerText))
+      .observe(document.body, { subtree: true, childList: true, characterData: true });
+  });
   await note(page, "thirteen hours later");
   await until(page, () => globalThis.renewed === true && day.status.state === "sent" && day.status.count === 0);
   out.later = { words: await page.evaluate(() => [...globalThis.words]), held: await heldOn(page, demo, "thirteen hours later") };
 
   // Another server answers under this name: the phone is not known there, and keeps what it has until it is let in again.
-  const { code } = await page.evaluate(async () => (await day.askServer("POST", "/v1/invitations", { role: "owner", label: "again" })).json());
+  const { code } = await page.evaluate(async () => (await day.askServer("POST", "/v1/invitations",
+    { role: "owner", label: "again" })).json());
   await says(page, `() => ${problem(401, "other-server")}`);
   await note(page, "for another server");
   await until(page, () => day.status.state === "unpaired");
@@ -210,7 +219,8 @@ export default async ({ page, context, args }) => {
       const bytes = await (await day.askServer("GET", `/v1/productions/${id}/${path}`)).arrayBuffer();
       return Array.from(new Uint8Array(await crypto.subtle.digest("SHA-256", bytes)), (n) => n.toString(16).padStart(2, "0")).join("");
     };
-    await day.askServer("POST", `/v1/productions/${id}/removal`, { bundle: await digest("bundle"), colorLog: await digest("color-log.csv") });
+    await day.askServer("POST", `/v1/productions/${id}/removal`,
+      { bundle: await digest("bundle"), colorLog: await digest("color-log.csv") });
   }, demo);
   await note(page, "after the wrap");
   await until(page, () => day.notices.has("removedThere"));
@@ -221,6 +231,7 @@ export default async ({ page, context, args }) => {
   await page.evaluate(() => day.productionsThere());
   await page.getByText("An owner removed this production").first().waitFor({ timeout: 60000 }); // said again after the start
   out.removed = { said: await shown(page), asked: (await asked(page)).filter(([brings]) => brings > 0), notes: await notes(page),
-    there: await page.evaluate(async () => (await (await day.askServer("GET", "/v1/productions")).json()).productions.map((p) => p.title)) };
+    there: await page.evaluate(async () => (await (await day.askServer("GET",
+      "/v1/productions")).json()).productions.map((p) => p.title)) };
   return out;
 };

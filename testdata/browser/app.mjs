@@ -34,7 +34,8 @@ const still = (page) => until(page, () => new Promise((told, failed) => {
   const opening = indexedDB.open("evenwhite");
   opening.onerror = () => failed(opening.error);
   opening.onsuccess = () => {
-    const db = opening.result, after = db.transaction([...db.objectStoreNames], "readwrite", { durability: "strict" }); // after all before it
+    const db = opening.result,
+      after = db.transaction([...db.objectStoreNames], "readwrite", { durability: "strict" }); // after all before it
     const filler = after.objectStore("drafts").getKey("filler");
     after.onabort = () => failed(after.error);
     after.oncomplete = () => {

@@ -2,7 +2,8 @@
 import { Buffer } from "node:buffer";
 
 // A grey card, of 16 by 16 pixels.
-const still = Buffer.from("iVBORw0KGgoAAAANSUhEUgAAABAAAAAQCAIAAACQkWg2AAAAFElEQVR42mPoIREwjGoY1TB8NQAASL2kELuVu9EAAAAASUVORK5CYII=", "base64");
+const still = Buffer.from("iVBORw0KGgoAAAANSUhEUgAAABAAAAAQCAIAAACQkWg2AAAAFElEQVR42mPoIREwjGoY1TB8NQAASL2kELuVu9EAAAAASUVORK5CYII=",
+  "base64");
 
 /** byKeys goes about in a set-up with two cameras and a light, of a day on which an entry was refused. open goes to an address. */
 export async function byKeys(page, k, { open, setUp }) {

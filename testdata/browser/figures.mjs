@@ -76,7 +76,8 @@ export default async ({ page, context, args }) => {
     await session.send("Emulation.setCPUThrottlingRate", { rate: by });
   };
   const loaded = () => page.evaluate(async (url) => { globalThis.day = (await import(url)).day; }, args.day);
-  const whole = () => until(page, () => !day.notices.has("olderDays") && day.ask("state", {}).then(({ value }) => value.rest === 0, () => false), null, 20);
+  const whole = () => until(page,
+    () => !day.notices.has("olderDays") && day.ask("state", {}).then(({ value }) => value.rest === 0, () => false), null, 20);
 
   // The long job is taken in, once, from a file; the app is kept for being opened without a server, and Now is looked at.
   await page.setViewportSize({ width: 360, height: 640 });
@@ -111,7 +112,8 @@ export default async ({ page, context, args }) => {
   Object.assign(out, await page.evaluate((day) => {
     const ready = seen.asked[0].at;
     const held = seen.asked.find((a) => a.held >= day).answered; // the newest day
-    const all = seen.asked.findLast((a) => a.name === "hold").answered, prepared = seen.asked.findLast((a) => a.name === "prepare").answered;
+    const all = seen.asked.findLast((a) => a.name === "hold").answered,
+      prepared = seen.asked.findLast((a) => a.name === "prepare").answered;
     return {
       first_screen_ms: seen.screen,
       day_ms: seen.asked.find((a) => a.name === "now" && a.answered >= held).answered - ready,

@@ -36,7 +36,8 @@ export function grey(png) {
   head.writeUInt32BE(width, 0);
   head.writeUInt32BE(height, 4);
   head[8] = 8;
-  return Buffer.concat([png.subarray(0, 8), part("IHDR", head), part("IDAT", deflateSync(out, { level: 9 })), part("IEND", Buffer.alloc(0))]);
+  return Buffer.concat([png.subarray(0, 8), part("IHDR", head), part("IDAT", deflateSync(out, { level: 9 })),
+    part("IEND", Buffer.alloc(0))]);
 }
 
 function part(kind, body) {

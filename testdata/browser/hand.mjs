@@ -25,7 +25,8 @@ export function reach(page) {
     const controls = [...document.querySelectorAll("button, a[href], select, textarea, input:not(.vh):not([type=hidden]), label.b")]
       .filter((e) => e.checkVisibility() && !e.disabled).map((e) => ({ e, ...clip(e) }));
     for (const c of controls) {
-      if (c.b.width < r.side - slack || c.b.height < r.side - slack) out.push(`${named(c.e)} is ${c.b.width.toFixed(0)} by ${c.b.height.toFixed(0)}`);
+      if (c.b.width < r.side - slack
+        || c.b.height < r.side - slack) out.push(`${named(c.e)} is ${c.b.width.toFixed(0)} by ${c.b.height.toFixed(0)}`);
       if (c.e.matches(".b.act") && (c.b.height < r.first - slack || c.b.top < innerHeight * r.third - slack && c.bottom <= innerHeight)) {
         out.push(`first act ${named(c.e)}: ${c.b.height.toFixed(0)} high, from ${c.b.top.toFixed(0)} of ${innerHeight}`);
       }
@@ -55,13 +56,16 @@ export function reach(page) {
   }, rules);
 }
 
-/** access asks axe for violations of WCAG 2.2 AA. held says that the page's clock stands: then it goes on by a millisecond where axe waits. */
+/**
+ * access asks axe for violations of WCAG 2.2 AA. held says that the page's clock stands: then it goes on by a millisecond where axe waits.
+ */
 export async function access(page, held = false) {
   if (!await page.evaluate(() => "axe" in window)) await page.evaluate(axe);
   await page.evaluate(() => {
     globalThis.judged = undefined;
     void globalThis.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"] }).then(({ violations }) => {
-      globalThis.judged = violations.map((v) => `${v.id}: ${v.nodes.slice(0, 3).map((n) => `${n.target} ${n.html.slice(0, 120)}`).join(" | ")}`);
+      globalThis.judged = violations.map((v) => `${v.id}: ${v.nodes.slice(0,
+        3).map((n) => `${n.target} ${n.html.slice(0, 120)}`).join(" | ")}`);
     }, (e) => { globalThis.judged = [`axe: ${e}`]; });
   });
   for (;;) {
@@ -75,8 +79,10 @@ export async function access(page, held = false) {
 export function wide(page) {
   return page.evaluate(() => {
     const over = document.documentElement.scrollWidth - innerWidth;
-    const cut = [...document.querySelectorAll("main, .hand, button, .s, b")].filter((e) => e.checkVisibility() && e.scrollWidth > e.clientWidth + 1
-      && e.clientWidth > 0 && getComputedStyle(e).display !== "inline").map((e) => `${e.tagName} ${e.className} ${e.innerText.slice(0, 30)}`);
+    const cut = [...document.querySelectorAll("main, .hand, button, .s, b")].filter((e) => e.checkVisibility()
+      && e.scrollWidth > e.clientWidth + 1
+      && e.clientWidth > 0 && getComputedStyle(e).display !== "inline").map((e) => `${e.tagName} ${e.className} ${e.innerText.slice(0,
+        30)}`);
     return [...over > 0 ? [`${over} px too wide`] : [], ...cut.map((c) => `cut: ${c.replace(/\s+/g, " ")}`)];
   });
 }

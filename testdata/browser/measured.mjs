@@ -10,7 +10,8 @@ const tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
 function inPage({ hand, flows }) {
   const wrong = [], least = 47.5, between = 7.5;
   const box = (e) => e.getBoundingClientRect();
-  const name = (e) => `${e.tagName.toLowerCase()} “${(e.getAttribute("aria-label") || e.textContent || e.placeholder || "").trim().replace(/\s+/g, " ").slice(0, 40)}”`;
+  const name = (e) => `${e.tagName.toLowerCase()} “${(e.getAttribute("aria-label") || e.textContent || e.placeholder
+    || "").trim().replace(/\s+/g, " ").slice(0, 40)}”`;
   const shown = (e) => e.checkVisibility({ checkOpacity: false, checkVisibilityCSS: true }) && box(e).width > 1 && box(e).height > 1;
   const clipped = (e) => { // what of it is to be seen within what scrolls
     let { left, top, right, bottom } = box(e);
@@ -55,7 +56,8 @@ function inPage({ hand, flows }) {
     const size = parseFloat(getComputedStyle(t).fontSize) * t.getScreenCTM().a;
     if (size < 11.99) wrong.push(`letters of ${size.toFixed(1)} px in a drawing: “${t.textContent.slice(0, 30)}”`);
   }
-  const grey = (value) => [...value.matchAll(/rgba?\((\d+), (\d+), (\d+)(?:, ([\d.]+))?\)/g)].every(([, r, g, b, a]) => a === "0" || (r === g && g === b));
+  const grey = (value) => [...value.matchAll(/rgba?\((\d+), (\d+), (\d+)(?:, ([\d.]+))?\)/g)].every(([, r, g, b, a]) => a === "0"
+    || (r === g && g === b));
   for (const e of document.querySelectorAll("body, body *")) {
     if (e.closest(".pic svg")) continue;
     const s = getComputedStyle(e);
@@ -77,7 +79,8 @@ export async function measured(page, { hand = true, access = true, flows = false
   const wrong = await page.evaluate(inPage, { hand, flows });
   if (!access) return wrong;
   if (!await page.evaluate(() => "axe" in globalThis)) await page.evaluate(axe);
-  const found = await page.evaluate(async (values) => (await globalThis.axe.run(document, { runOnly: { type: "tag", values }, resultTypes: ["violations"] })).violations
+  const found = await page.evaluate(async (values) => (await globalThis.axe.run(document,
+    { runOnly: { type: "tag", values }, resultTypes: ["violations"] })).violations
     .flatMap((v) => v.nodes.map((n) => `axe ${v.id}: ${n.target.join(" ")} ${n.failureSummary.split("\n")[1]?.trim() ?? ""}`)), tags);
   return [...wrong, ...found];
 }

@@ -16,10 +16,12 @@ let key, nonce;
 
 const proof = async (method, path, token) => {
   const utf8 = (text) => new TextEncoder().encode(text);
-  const base64url = (bytes) => btoa(String.fromCharCode(...new Uint8Array(bytes))).replaceAll("+", "-").replaceAll("/", "_").replaceAll("=", "");
+  const base64url = (bytes) => btoa(String.fromCharCode(...new Uint8Array(bytes))).replaceAll("+", "-").replaceAll("/", "_").replaceAll("=",
+    "");
   const { kty, crv, x, y } = await crypto.subtle.exportKey("jwk", key.publicKey);
   const said = [{ typ: "dpop+jwt", alg: "ES256", jwk: { kty, crv, x, y } }, {
-    jti: base64url(crypto.getRandomValues(new Uint8Array(16))), htm: method, htu: location.origin + path, iat: Math.floor(Date.now() / 1000), nonce,
+    jti: base64url(crypto.getRandomValues(new Uint8Array(16))), htm: method, htu: location.origin + path,
+      iat: Math.floor(Date.now() / 1000), nonce,
     ath: token && base64url(await crypto.subtle.digest("SHA-256", utf8(token))),
   }].map((part) => base64url(utf8(JSON.stringify(part)))).join(".");
   return `${said}.${base64url(await crypto.subtle.sign({ name: "ECDSA", hash: "SHA-256" }, key.privateKey, utf8(said)))}`;
@@ -43,7 +45,8 @@ const ask = async (method, path, token, body) => {
 const first = async ({ code }) => {
   key = await crypto.subtle.generateKey({ name: "ECDSA", namedCurve: "P-256" }, false, ["sign", "verify"]);
   const { token, device } = await ask("POST", "/v1/pairing", null, { code, label: "phone" });
-  const { id } = await ask("POST", "/v1/productions", token, { title: "Gauge Row", timeZone: "Europe/Berlin", frameRate: "25", gelFamily: "based5500" });
+  const { id } = await ask("POST", "/v1/productions", token,
+    { title: "Gauge Row", timeZone: "Europe/Berlin", frameRate: "25", gelFamily: "based5500" });
   const unsent = {
     production: id, kind: "note", record: "01a212d6-9f19-7f2b-a888-000000000001", device, line: "00c0ffee00c0ffee", n: 1,
     at: new Date().toISOString(), offsetMs: 0, by: "phone", set: { text: "a bird in the shot" },

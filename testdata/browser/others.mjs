@@ -56,11 +56,14 @@ async function firefox() {
   const prefs = {
     "network.dns.localDomains": told.hosts, "browser.shell.checkDefaultBrowser": false, "datareporting.policy.dataSubmissionEnabled": false,
     "app.update.enabled": false, "browser.startup.homepage_override.mstone": "ignore", "toolkit.telemetry.enabled": false,
-    "network.captive-portal-service.enabled": false, "network.connectivity-service.enabled": false, "extensions.getAddons.cache.enabled": false,
+    "network.captive-portal-service.enabled": false, "network.connectivity-service.enabled": false,
+      "extensions.getAddons.cache.enabled": false,
     "services.settings.server": "data:,", "browser.safebrowsing.malware.enabled": false, "browser.safebrowsing.phishing.enabled": false,
   };
-  writeFileSync(join(profile, "user.js"), Object.entries(prefs).map(([n, v]) => `user_pref(${JSON.stringify(n)}, ${JSON.stringify(v)});`).join("\n"));
-  const address = await started(told.program, ["--headless", "--no-remote", "--profile", profile, "--remote-debugging-port=0", "about:blank"],
+  writeFileSync(join(profile, "user.js"),
+    Object.entries(prefs).map(([n, v]) => `user_pref(${JSON.stringify(n)}, ${JSON.stringify(v)});`).join("\n"));
+  const address = await started(told.program,
+    ["--headless", "--no-remote", "--profile", profile, "--remote-debugging-port=0", "about:blank"],
     /WebDriver BiDi listening on (ws:\S+)/);
   const browser = await puppeteer.connect({ browserWSEndpoint: `${address}/session`, protocol: "webDriverBiDi", protocolTimeout: 180_000 });
   const page = await browser.newPage();
@@ -81,10 +84,13 @@ const free = () => new Promise((done) => {
 });
 
 async function webkit() {
-  const display = await started("Xvfb", ["-displayfd", "3", "-screen", "0", "1024x768x24", "-nolisten", "tcp"], /^(\d+)\n/, { from: "fd3" });
+  const display = await started("Xvfb", ["-displayfd", "3", "-screen", "0", "1024x768x24", "-nolisten", "tcp"], /^(\d+)\n/,
+    { from: "fd3" });
   const port = await free(), at = `http://127.0.0.1:${port}`;
-  void started("unshare", ["-m", "sh", "-c", 'mount --bind "$1" /etc/hosts && mount --bind "$2" /etc/ssl/certs/ca-certificates.crt && exec "$3" --port="$4"',
-    "sh", told.hosts, told.bundle, told.program, String(port)], /never/, { env: { DISPLAY: `:${display}`, NO_AT_BRIDGE: "1" } }).catch(() => {});
+  void started("unshare",
+    ["-m", "sh", "-c", 'mount --bind "$1" /etc/hosts && mount --bind "$2" /etc/ssl/certs/ca-certificates.crt && exec "$3" --port="$4"',
+    "sh", told.hosts, told.bundle, told.program, String(port)], /never/,
+      { env: { DISPLAY: `:${display}`, NO_AT_BRIDGE: "1" } }).catch(() => {});
   const ask = async (method, path, body) => {
     const answer = await fetch(`${at}${path}`, { method, ...(body && { body: JSON.stringify(body) }) });
     const { value } = await answer.json();

@@ -150,13 +150,15 @@ export default async ({ page, context, args, screens }) => {
     await tap(button("Change"));
     await page.locator(".dials .step").nth(1).waitFor();
     await tap(page.locator(".dials .step").nth(1).locator("button").last());
-    await until(([clip, was]) => globalThis.day.ask("form", { kind: "clip", record: clip }).then((a) => a.value.values.kelvin.value !== was), [b.clip, kelvin]);
+    await until(([clip, was]) => globalThis.day.ask("form",
+      { kind: "clip", record: clip }).then((a) => a.value.values.kelvin.value !== was), [b.clip, kelvin]);
     await tap(button("Back"));
   });
   out.is.kelvin = [kelvin, await field("clip", b.clip, "kelvin"), await field("clip", b.clip, "settingsAre")];
   await page.locator('.take[aria-pressed="true"]').first().waitFor();
   await counted("no good", () => tap(button("No good")));
-  await until((take) => globalThis.day.ask("form", { kind: "take", record: take }).then((a) => a.value.values.state?.value === "noGood"), one.take);
+  await until((take) => globalThis.day.ask("form", { kind: "take", record: take }).then((a) => a.value.values.state?.value === "noGood"),
+    one.take);
 
   await open(...all.lights);
   const spot = page.locator(".light", { hasText: "spot from the door" });
@@ -165,7 +167,8 @@ export default async ({ page, context, args, screens }) => {
     await tap(page.locator(".acts .act"));
   });
   const light = (await ask("now", { setUp: at("44 B").setUp })).lights.find((l) => l.name === "spot from the door").light;
-  await until((l) => globalThis.day.ask("form", { kind: "light", record: l }).then((a) => (a.value.values["rigged/gels"]?.value ?? []).length > 0), light);
+  await until((l) => globalThis.day.ask("form",
+    { kind: "light", record: l }).then((a) => (a.value.values["rigged/gels"]?.value ?? []).length > 0), light);
 
   await open(...all.off);
   const causes = () => ask("findings", { day: day1.day, accepted: true });
@@ -175,7 +178,8 @@ export default async ({ page, context, args, screens }) => {
     await tap(button("Accept"));
     await tap(page.locator(".hand .two button").first());
   });
-  await until(([day, n]) => globalThis.day.ask("findings", { day, accepted: true }).then((a) => a.value.deviations.length > n), [day1.day, before]);
+  await until(([day, n]) => globalThis.day.ask("findings", { day, accepted: true }).then((a) => a.value.deviations.length > n),
+    [day1.day, before]);
 
   await open(...all.choose);
   const questions = async () => (await ask("twins", {})).twins.length;

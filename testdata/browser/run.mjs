@@ -46,7 +46,8 @@ try {
   const violations = [];
   await context.exposeBinding("__violated", (_, what) => violations.push(what));
   await context.addInitScript(() => {
-    document.addEventListener("securitypolicyviolation", (e) => window.__violated(`${e.effectiveDirective} ${e.blockedURI} on ${document.URL}`));
+    document.addEventListener("securitypolicyviolation",
+      (e) => window.__violated(`${e.effectiveDirective} ${e.blockedURI} on ${document.URL}`));
   });
   const page = await context.newPage();
   const script = await import(pathToFileURL(told.script));

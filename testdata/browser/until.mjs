@@ -10,10 +10,12 @@ export const until = async (page, what, arg, minutes = 1) => {
     return true;
   })()`);
   if (held) return;
-  const said = await page.evaluate(() => globalThis.day && { status: day.status, notices: [...day.notices], mayWrite: day.mayWrite, here: day.here,
+  const said = await page.evaluate(() => globalThis.day
+    && { status: day.status, notices: [...day.notices], mayWrite: day.mayWrite, here: day.here,
     seen: document.visibilityState, worker: navigator.serviceWorker?.controller?.state, asked: globalThis.asked });
   const stored = await page.evaluate(counted).catch(String);
-  throw new Error(`this did not come to hold within ${minutes} min: ${what}; the phone says ${JSON.stringify(said)} and keeps ${JSON.stringify(stored)}`);
+  const says = `the phone says ${JSON.stringify(said)} and keeps ${JSON.stringify(stored)}`;
+  throw new Error(`this did not come to hold within ${minutes} min: ${what}; ${says}`);
 };
 
 // counted is how much of each kind the page keeps, past the app: one that shows nothing may have nothing, or not have read it.

@@ -192,7 +192,9 @@ const sheet = await wanted(client.GET("/v1/productions/{production}/set-ups/{set
 console.log("to build again:", sheet.lights[0].rigged.name);
 const wrap = await wanted(client.GET("/v1/productions/{production}/wrap", { params }));
 console.log("open:", wrap.items[wrap.items.length - 1].words);
-const grey = Uint8Array.from(atob("iVBORw0KGgoAAAANSUhEUgAAABgAAAAYCAIAAABvFaqvAAAAHUlEQVR42mMooxJgGDVo1KBRg0YNGjVo1KCBNwgALJIcrvQCI+YAAAAASUVORK5CYII="), (c) => c.charCodeAt(0));
+const grey = Uint8Array.from(atob(
+  "iVBORw0KGgoAAAANSUhEUgAAABgAAAAYCAIAAABvFaqvAAAAHUlEQVR42mMooxJgGDVo1KBRg0YNGjVo1KCBNwgALJIcrvQCI+YAAAAASUVORK5CYII=",
+), (c) => c.charCodeAt(0));
 const still = await wanted(client.POST("/v1/productions/{production}/records/clip/{record}/still", {
   params: { path: { production, record: last.clip }, query: { x: 4, y: 4, width: 16, height: 16, encoding: "bt1886", primaries: "bt709" } },
   body: new Blob([grey]) as unknown as string,

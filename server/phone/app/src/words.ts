@@ -23,7 +23,8 @@ export const words = {
     storeFull: "This phone's storage is full: the last entry was not kept. All before it is. Make room, and enter it again.",
     storeDenied: "This browser lets the app keep nothing: nothing can be logged here. Allow storage for this page, or use another one.",
     storeFailed: "The last entry could not be kept. All before it is. Enter it again; if it stays so, save the production as a file.",
-    storeLost: "This browser lost all that the app kept here: it was ended while it wrote. What was sent is on the server: pair this phone again, and look through what was logged last.",
+    storeLost: "This browser lost all that the app kept here: it was ended while it wrote. What was sent is on the server: pair this " +
+      "phone again, and look through what was logged last.",
     engineGone: "Colours cannot be computed: the engine does not run. Logging goes on and nothing is lost.",
     invented: "An invented production, to look around. All that you do stays on this phone.",
     newVersion: "A new version is here.",

@@ -13,7 +13,8 @@ const folder = await mkdtemp(join(tmpdir(), "capture-"));
 try {
   await build({
     configFile: false, root, logLevel: "warn", publicDir: false,
-    build: { outDir: folder, emptyOutDir: true, minify: false, lib: { entry: join(root, "src/capture/index.ts"), formats: ["es"], fileName: () => "capture.mjs" } },
+    build: { outDir: folder, emptyOutDir: true, minify: false,
+      lib: { entry: join(root, "src/capture/index.ts"), formats: ["es"], fileName: () => "capture.mjs" } },
   });
   const { bytesOfEdit, hexOf, headOf, parse, parseDot } = await import(pathToFileURL(join(folder, "capture.mjs")).href);
   for (const line of (await text(process.stdin)).split("\n").filter(Boolean)) {

@@ -16,7 +16,10 @@ export function productionIn(file: Uint8Array): string | undefined {
 /** How many edits of a bundle are stored at once: a screen of a long job may ask between two of them. */
 const part = 4096;
 
-/** takeIn stores what is new in a bundle of the production that is open, and says how much that was. What was stored before it was ended stays. */
+/**
+ * takeIn stores what is new in a bundle of the production that is open, and says how much that was. What was stored before it was ended
+ * stays.
+ */
 export async function takeIn(book: Book, store: Store, production: string, file: Uint8Array<ArrayBuffer>): Promise<Bundled> {
   const { text, bytes } = await book.ask("bundle", {}, file);
   const edits = frames(bytes ?? new Uint8Array());

@@ -344,7 +344,10 @@ class Day extends EventTarget {
     return { value: JSON.parse(text) as T, ...(out && { bytes: out }) };
   }
 
-  /** find finds clips by what is held here; where no engine runs, and by how far they are off, by the server. It may throw CannotAsk, Refused, Unreachable. */
+  /**
+   * find finds clips by what is held here; where no engine runs, and by how far they are off, by the server. It may throw CannotAsk,
+   * Refused, Unreachable.
+   */
   async find(query: ClipQuery): Promise<ClipList> {
     if (this.#book.gone !== undefined || query.least) return this.#foundThere(query);
     const edition = `${this.#book.production} ${this.#book.edition}`;
@@ -470,9 +473,12 @@ class Day extends EventTarget {
     return told;
   }
 
-  /** askServer asks the server what this phone cannot answer: devices, invitations, downloads, files. It may throw Refused or Unreachable. */
+  /**
+   * askServer asks the server what this phone cannot answer: devices, invitations, downloads, files. It may throw Refused or Unreachable.
+   */
   askServer(method: string, path: string, body?: object | string, type = "application/json") {
-    const asking = body !== undefined && { headers: { "Content-Type": type }, body: typeof body === "string" ? body : JSON.stringify(body) };
+    const asking = body !== undefined
+      && { headers: { "Content-Type": type }, body: typeof body === "string" ? body : JSON.stringify(body) };
     return this.#reach.server.ask(method, path, asking || undefined);
   }
 

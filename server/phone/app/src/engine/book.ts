@@ -8,7 +8,9 @@ import type { Store } from "../store";
 /** What a page of edits holds at most: handing one in keeps the engine for some tens of milliseconds. */
 const page = 512;
 
-/** After so many pages of what was shot, about a day, the screens ask anew; then once all is here. Each time costs the engine some pages. */
+/**
+ * After so many pages of what was shot, about a day, the screens ask anew; then once all is here. Each time costs the engine some pages.
+ */
 const aDay = 3;
 
 /** How many records the engine prepares at once: some milliseconds, so that an answer hardly waits. */

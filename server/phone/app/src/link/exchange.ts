@@ -76,7 +76,8 @@ export async function exchange(book: Book, store: Store, server: Server, of: Lin
     try {
       await store.keep(of.production, fresh, { log: { log: told.log, known: known! } });
     } catch (e) {
-      if (e instanceof StoreFault && book.production === of.production) await book.again(); // the engine must not know what the phone does not have
+      // The engine must not know what the phone does not have.
+      if (e instanceof StoreFault && book.production === of.production) await book.again();
       throw e;
     }
     log = told.log;

@@ -84,7 +84,10 @@ export class Screen extends Plain {
     look();
   }
 
-  /** What fills from below is shown from its lower end, where the thumb is, until somebody scrolls it; what has focus by keys stays in sight. */
+  /**
+   * What fills from below is shown from its lower end, where the thumb is, until somebody scrolls it; what has focus by keys stays in
+   * sight.
+   */
   protected override updated(): void {
     const low = this.querySelector<HTMLElement>("main.low");
     if (!low || low.dataset["scrolled"]) return;

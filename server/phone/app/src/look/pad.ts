@@ -107,7 +107,8 @@ export class NumberPad extends Plain {
         ${["4", "5", "6"].map((k) => this.#key(k))}
         <button type="button" class="b t" aria-label=${w.nextField} @click=${() => this.#next()}>${w.next}</button>
         ${["1", "2", "3"].map((k) => this.#key(k))}
-        <button type="button" class=${this.save.length > 5 ? "b act save t" : "b act save"} @click=${() => this.tell("ew-save", undefined)}>${this.save}</button>
+        <button type="button" class=${this.save.length > 5 ? "b act save t" : "b act save"}
+          @click=${() => this.tell("ew-save", undefined)}>${this.save}</button>
         ${this.#key(".")}${this.#key("0")}
         <button type="button" class="b t" aria-label=${w.changeSign} aria-disabled=${signs ? nothing : "true"}
           @click=${() => this.#press("sign")}>${w.sign}</button>

@@ -43,7 +43,8 @@ function smallWords(c: CameraNow, v: GlanceVerdict | undefined, limit: Limits | 
 }
 
 /** cardSaid is a camera as its card shows it. framed is the camera that is dialled first: one heavy frame a screen. */
-export function cardSaid(c: CameraNow, v: GlanceVerdict | undefined, limit: Limits | undefined, framed: boolean, press: () => void): CardSaid {
+export function cardSaid(c: CameraNow, v: GlanceVerdict | undefined, limit: Limits | undefined, framed: boolean,
+  press: () => void): CardSaid {
   const dial = dialOf(c, v);
   const byKelvin = dial?.whiteMode === "kelvin" && dial.kelvin !== undefined;
   return {

@@ -56,7 +56,8 @@ export class ClipSide extends Plain {
   private noted(c: ClipLine, t: TakeLine): TemplateResult[] {
     const about = [c.clip, t.take, t.setUp], all = notesIn(this.notes.value);
     return all.filter((n) => n.about && about.includes(n.about)).map((n) => html`
-      <div class="panel"><p class="s">${n.madeBy || words.nobody}, ${clock(n.madeAt ?? "")}${isOpen(n, all) ? html`, <b>${words.open}</b>` : ""}</p>
+      <div class="panel"><p
+        class="s">${n.madeBy || words.nobody}, ${clock(n.madeAt ?? "")}${isOpen(n, all) ? html`, <b>${words.open}</b>` : ""}</p>
         <p>“${n.text}”</p>${isOpen(n, all) && mayWrite() ? html`<button type="button" class="b"
           @click=${() => day.go("note", { answers: n.id })}>${words.answer}</button>` : nothing}</div>`);
   }

@@ -9,7 +9,8 @@ type Said = Omit<UndoSaid, "time">;
 const text = (v: unknown): string => (v === undefined || v === null ? "" : String(v));
 
 /** takeIn is the take that an act made or changed. */
-export const takeIn = (made: readonly Made[]): Made | undefined => made.findLast((m) => m.kind === "take" && m.created) ?? made.find((m) => m.kind === "take");
+export const takeIn = (made: readonly Made[]): Made | undefined => made.findLast((m) => m.kind === "take" && m.created)
+  ?? made.find((m) => m.kind === "take");
 
 /** madeSaid is the title of an act, and each camera's clip with its values and how they are known. */
 export function madeSaid(act: Act, made: readonly Made[], letters: ReadonlyMap<string, string>): Said {
@@ -26,7 +27,8 @@ function titleOf(made: readonly Made[], clips: readonly Made[], letters: Readonl
   if (first?.kind === "camera") {
     const set = first.set["set"] as Record<string, unknown> | undefined;
     const letter = letters.get(first.record) ?? "";
-    if (set) return words.isSet(letter, `${text(set["kelvin"])} K${set["tint"] === undefined ? "" : `, ${cameraWords.tint(Number(set["tint"]))}`}`);
+    if (set) return words.isSet(letter,
+      `${text(set["kelvin"])} K${set["tint"] === undefined ? "" : `, ${cameraWords.tint(Number(set["tint"]))}`}`);
     if (first.set["card"] !== undefined) return words.card(letter, text(first.set["card"]));
     if (first.set["newBatteryAt"] !== undefined) return words.battery(letter);
   }

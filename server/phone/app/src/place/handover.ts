@@ -19,7 +19,8 @@ export class Handover extends Screen {
 
   protected override render(): TemplateResult {
     return html`<main><div class="head"><h1>${words.title}</h1></div>${this.where()}${this.productions()}
-        ${day.paired || day.production?.invented ? html`<ew-wrap></ew-wrap>` : nothing}<ew-files></ew-files>${this.own ? html`<ew-server></ew-server>` : nothing}
+        ${day.paired || day.production?.invented ? html`<ew-wrap></ew-wrap>` : nothing}<ew-files></ew-files>${this.own
+          ? html`<ew-server></ew-server>` : nothing}
         <ew-holder></ew-holder><ew-start-place></ew-start-place><ew-looks></ew-looks></main>
       <footer class="hand"><ew-done></ew-done>${this.acts()}</footer>`;
   }

@@ -54,7 +54,8 @@ export class Now extends Screen {
 
   protected override render(): TemplateResult {
     if (!day.here.setUp) return this.#empty();
-    return html`<main>${this.#head()}<div class="beside"><div>${this.#cards()}${this.#white()}${this.#note()}</div>${this.#lights()}</div></main>
+    return html`<main>${this.#head()}<div
+      class="beside"><div>${this.#cards()}${this.#white()}${this.#note()}</div>${this.#lights()}</div></main>
       <footer class="hand"><ew-done .strip=${this.#strip()}></ew-done>
         <p class="s" role="status" ?hidden=${!this.said}>${this.said ?? ""}</p>${this.#acts()}</footer>`;
   }
@@ -76,7 +77,8 @@ export class Now extends Screen {
   }
 
   #head(): TemplateResult {
-    const fields = this.dayRow.value?.fields ?? {}, text = (name: string) => fields[name]?.value === undefined ? "" : String(fields[name].value);
+    const fields = this.dayRow.value?.fields ?? {},
+      text = (name: string) => fields[name]?.value === undefined ? "" : String(fields[name].value);
     const of = [text("number") && words.day(text("number")), text("place")].filter(Boolean).join(", ");
     const asOf = this.now.asOf ? words.asOf(clock(this.now.asOf.toISOString())) : "";
     return html`<div class="head"><h1>${this.line?.name ?? ""}</h1><p>${this.line?.place ?? ""} <span class="s">${of}</span></p></div>
@@ -89,7 +91,8 @@ export class Now extends Screen {
     if (n.cameras.length === 0) return html`<p>${words.noCamera}</p>`;
     const limit = n.limits.find((l) => l.role === "camera"), framed = framedFirst(n.cameras, v);
     return html`<section class="two" aria-label=${words.cameras}>${n.cameras.map((c) => cameraCard(
-      cardSaid(c, v.find((x) => x.record === c.camera), limit, c.camera === framed, () => day.go("camera", { camera: c.camera }))))}</section>`;
+      cardSaid(c, v.find((x) => x.record === c.camera), limit, c.camera === framed,
+        () => day.go("camera", { camera: c.camera }))))}</section>`;
   }
 
   #white(): TemplateResult | typeof nothing {
@@ -114,7 +117,8 @@ export class Now extends Screen {
   /** #note is the first finding that no card says already. */
   #note(): TemplateResult | typeof nothing {
     const n = this.now.value, v = this.verdicts.value?.deviations ?? [];
-    const d = n?.deviations.find((x) => !x.accepted && !(x.kind === "setting-off-aim" || x.kind === "no-white" || x.kind === "no-settings"));
+    const d = n?.deviations.find((x) => !x.accepted
+      && !(x.kind === "setting-off-aim" || x.kind === "no-white" || x.kind === "no-settings"));
     if (!d) return nothing;
     const said = v.find((x) => x.cause === d.cause);
     const verdict = said && { word: said.word, times: said.times, minutes: said.minutes, mired: d.value?.mired };

@@ -41,7 +41,8 @@ export class Settle extends Screen {
   protected override render(): TemplateResult {
     const waits = questions(this.conflicts.value, this.twins.value, this.kept.value, this.notMade);
     const off = this.off.value, accepted = this.accepted.value;
-    const at: Part = parts.find((p) => p === day.here.what["part"]) ?? (day.here.what["finding"] ? "off" : undefined) ?? (waits.length === 0 && (off?.deviations ?? []).length > 0 ? "off" : "choose");
+    const at: Part = parts.find((p) => p === day.here.what["part"]) ?? (day.here.what["finding"] ? "off" : undefined)
+      ?? (waits.length === 0 && (off?.deviations ?? []).length > 0 ? "off" : "choose");
     const strip = chips(words.which, [
       { words: words.choose(waits.length), value: "choose" as Part },
       { words: words.off((off?.deviations ?? []).length), value: "off" as Part },

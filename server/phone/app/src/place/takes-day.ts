@@ -20,7 +20,8 @@ export function byDay(lines: readonly SetUpLine[]): SetUpLine[][] {
 }
 
 export class TakesDay extends Plain {
-  static override properties = { lines: { attribute: false }, filter: { attribute: false }, picked: {}, wanted: {}, notes: { attribute: false },
+  static override properties = { lines: { attribute: false }, filter: { attribute: false }, picked: {}, wanted: {},
+    notes: { attribute: false },
     wide: { type: Boolean }, near: { state: true } };
 
   declare lines: readonly SetUpLine[];
@@ -71,7 +72,8 @@ export class TakesDay extends Plain {
   protected override render(): TemplateResult {
     const { setUp, record } = this.wanted, first = this.lines[0];
     return html`<div class="day-of of">${this.near
-      ? repeat(this.lines, (l) => l.setUp, (l) => html`<ew-takes-of .line=${l} .filter=${this.filter} .picked=${this.picked} .notes=${this.notes}
+      ? repeat(this.lines, (l) => l.setUp,
+        (l) => html`<ew-takes-of .line=${l} .filter=${this.filter} .picked=${this.picked} .notes=${this.notes}
           .wide=${this.wide} .wanted=${l.setUp === setUp ? record : ""}></ew-takes-of>`)
       : html`<h2 class="s">${first?.date ?? first?.name ?? ""}</h2>`}</div>`;
   }

@@ -33,7 +33,8 @@ export const whenNear = (tell: (near: boolean) => void): IntersectionObserver =>
   new IntersectionObserver((seen) => tell(seen.at(-1)?.isIntersecting ?? false), { rootMargin: margin, scrollMargin: margin });
 
 export class TakesOf extends Plain {
-  static override properties = { line: { attribute: false }, filter: { attribute: false }, picked: {}, wanted: {}, notes: { attribute: false },
+  static override properties = { line: { attribute: false }, filter: { attribute: false }, picked: {}, wanted: {},
+    notes: { attribute: false },
     wide: { type: Boolean }, near: { state: true } };
 
   declare line: SetUpLine;

@@ -13,7 +13,8 @@ export function takesTable(
   all: readonly TakeLine[], notes: readonly NoteRow[], picked: string, pick: (take: TakeLine, clip: ClipLine) => void,
 ): TemplateResult {
   return html`<div class="table clips"><table><thead><tr>${words.columns.map((c) => html`<th scope="col">${c}</th>`)}</tr></thead>
-    <tbody>${all.flatMap((t) => (t.clips ?? []).map((c) => row(t, c, openAt(t, notes) !== undefined, rowKey(t, c) === picked, () => pick(t, c))))}</tbody></table></div>`;
+    <tbody>${all.flatMap((t) => (t.clips ?? []).map((c) => row(t, c, openAt(t, notes) !== undefined, rowKey(t, c) === picked,
+      () => pick(t, c))))}</tbody></table></div>`;
 }
 
 function row(t: TakeLine, c: ClipLine, asked: boolean, picked: boolean, pick: () => void): TemplateResult {

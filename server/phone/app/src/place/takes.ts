@@ -93,8 +93,10 @@ export class TakesPlace extends Screen {
     const wanted = { setUp: this.wantedIn, record: this.wanted }, notes = notesIn(this.notes.value);
     return html`${this.setUps.early ? html`<p class="s">${states.olderDays}</p>` : nothing}
       ${this.setUps.value && this.lines.length === 0 ? html`<p>${words.none}</p>` : nothing}
-      ${repeat(byDay(this.lines), (d) => d[0]?.day ?? "", (d) => html`<ew-takes-day .lines=${d} .filter=${this.filter} .wide=${wide} .notes=${notes}
-        .picked=${this.picked?.key ?? ""} .wanted=${wanted} @ew-picked=${(e: CustomEvent<Picked>) => this.pick(e.detail)}></ew-takes-day>`)}`;
+      ${repeat(byDay(this.lines), (d) => d[0]?.day ?? "",
+        (d) => html`<ew-takes-day .lines=${d} .filter=${this.filter} .wide=${wide} .notes=${notes}
+        .picked=${this.picked?.key ?? ""} .wanted=${wanted}
+          @ew-picked=${(e: CustomEvent<Picked>) => this.pick(e.detail)}></ew-takes-day>`)}`;
   }
 
   private pick(picked: Picked): void {

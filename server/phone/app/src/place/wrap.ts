@@ -54,7 +54,8 @@ export class Wrap extends Plain {
       <button type="button" class="b" @click=${() => void this.look(today)}>${words.look}</button>
       ${this.told ? html`<p role="status">${this.told}</p>` : nothing}${this.check ? this.list(this.check) : nothing}
       <h2 class="ttl">${words.sheets}</h2><p class="s">${words.why}</p>
-      <div class="row">${this.sheet(words.rebuild(name), `set-ups/${setUp}/rebuild.html`)}${this.sheet(words.rigging, `rigging.html?day=${today}`)}
+      <div class="row">${this.sheet(words.rebuild(name), `set-ups/${setUp}/rebuild.html`)}${this.sheet(words.rigging,
+        `rigging.html?day=${today}`)}
         ${here?.scene ? this.sheet(words.scene, `scenes/${here.scene}/continuity.html`) : nothing}</div></section>`;
   }
 

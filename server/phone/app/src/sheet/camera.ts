@@ -20,7 +20,8 @@ export class Camera extends Screen {
   readonly now = new Asked<answers.SetUpNow>(this, "now", this.#of);
   readonly verdicts = new Asked<answers.Verdicts>(this, "verdicts", this.#of);
   readonly takes = new Asked<answers.Takes>(this, "list", () => this.#of() && { ...this.#of(), limit: 1 });
-  readonly body = new Asked<answers.HandsetRecord>(this, "record", () => (this.#camera?.body ? { kind: "body", record: this.#camera.body } : undefined));
+  readonly body = new Asked<answers.HandsetRecord>(this, "record",
+    () => (this.#camera?.body ? { kind: "body", record: this.#camera.body } : undefined));
   readonly match = new Asked<answers.Matched>(this, "match", () => (this.#of() && this.#camera && !this.#camera.reference
     ? { ...this.#of(), camera: this.#camera.camera } : undefined));
 
@@ -104,7 +105,8 @@ export class Camera extends Screen {
     return html`<main tabindex="0"><div class="row apart"><h1 class="row"><span class="tag sq large">${c.letter}</span>
         ${mayWrite() ? html`<button type="button" class="b" aria-label=${words.swapOf(c.bodyLabel ?? words.noBody)}
           @click=${() => day.go("swap", { camera: c.camera })}>${c.bodyLabel ?? words.noBody}</button>`
-          : html`<span class="s">${c.bodyLabel ?? words.noBody}</span>`}</h1>${v ? verdict({ ...v, mired: offOf(c)?.mired }, true) : nothing}</div>
+          : html`<span class="s">${c.bodyLabel ?? words.noBody}</span>`}</h1>${v ? verdict({ ...v, mired: offOf(c)?.mired }, true)
+            : nothing}</div>
       ${this.why ? this.#reasons(c) : this.#far(c, v)}</main>
       <footer class="hand">${mayWrite() ? this.#hand(c) : onlyBack()}</footer>`;
   }
@@ -116,8 +118,10 @@ export class Camera extends Screen {
       ${!d ? html`<p class="why">${upper(this.#unfollowed ?? c.problem ?? words.noAnswerWhy)}</p>` : byKelvin
         ? html`<p class="dial">${d.kelvin}</p><p class="unit">K, ${besideWords(d)}</p>` : html`<p class="unit">${upper(d.words)}</p>`}
       ${this.follow ? html`<p class="why">${words.follows(this.#other)}</p>` : nothing}
-      ${c.last && !stays ? html`<p class="why">${words.isAt} <b>${c.last.setting.kelvin ? `${c.last.setting.kelvin} K` : c.last.setting.words}</b>${
-        off && !this.follow ? `: ${offWords(off) || words.onIt}` : ""}</p>` : off ? html`<p class="why">${offWords(off) || words.onIt}</p>` : nothing}
+      ${c.last && !stays ? html`<p
+        class="why">${words.isAt} <b>${c.last.setting.kelvin ? `${c.last.setting.kelvin} K` : c.last.setting.words}</b>${
+        off && !this.follow ? `: ${offWords(off) || words.onIt}` : ""}</p>` : off ? html`<p
+          class="why">${offWords(off) || words.onIt}</p>` : nothing}
       ${c.contested?.length ? html`<p><b>${words.contested}</b></p>${c.contested.map((o) => html`<p>${upper(o.words)}</p>`)}` : nothing}
       <p class="s">${this.#basis(c)}</p></section>`;
   }
@@ -133,7 +137,8 @@ export class Camera extends Screen {
   #basis(c: answers.CameraNow): string {
     const d = this.#advised, e = c.cameraError, f = this.#followed;
     if (this.follow) return f ? words.then(words.followsBy(f.basis), offWords(f.best.residual ?? {}) || words.like(this.#other)) : "";
-    const by = e && e.samples.length > 0 && c.toDial?.words === c.dialByCards?.words ? words.byCards(e.samples.length, e.confidence) : words.byLabel;
+    const by = e && e.samples.length > 0 && c.toDial?.words === c.dialByCards?.words ? words.byCards(e.samples.length, e.confidence)
+      : words.byLabel;
     return d?.residual && !this.#stays(c) ? words.then(by, offWords(d.residual) || words.onIt) : by;
   }
 
@@ -141,7 +146,8 @@ export class Camera extends Screen {
     const second = this.follow ? this.#followed?.second : c.second, says = this.follow ? [this.#followed?.words ?? this.#unfollowed]
       : [c.toDial?.why, c.cameraError?.words, ...(c.caveats ?? []), this.match.value?.words];
     const all = [...says, second && words.second(settingWords(second))].filter((w): w is string => Boolean(w));
-    return html`<section class="panel" aria-label=${words.why}><p><b class="ttl">${this.#short(c)}</b></p>${all.map((w) => html`<p>${upper(w)}</p>`)}</section>`;
+    return html`<section class="panel" aria-label=${words.why}><p><b
+      class="ttl">${this.#short(c)}</b></p>${all.map((w) => html`<p>${upper(w)}</p>`)}</section>`;
   }
 
   #short(c: answers.CameraNow): string {
@@ -162,7 +168,8 @@ export class Camera extends Screen {
         ${this.body.value?.fields["tint"] ? this.#toggle(words.tintDial, this.dial === "tint", () => {
           this.dial = this.dial === "tint" ? "kelvin" : "tint"; }) : nothing}</div>`}
       ${actRow([{ words: words.back, press: () => day.back() }],
-        d && { words: this.#rolling ? words.turnedTo : words.isSet(c.letter), small: words.to(settingWords(d)), press: () => void this.#isSet() })}`;
+        d && { words: this.#rolling ? words.turnedTo : words.isSet(c.letter), small: words.to(settingWords(d)),
+          press: () => void this.#isSet() })}`;
   }
 
   #toggle(text: string, on: boolean, press: () => void): TemplateResult {

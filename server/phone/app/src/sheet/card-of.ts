@@ -36,5 +36,6 @@ export function rgbOf(how: How, texts: Texts, coded: Coded): { rgb?: { readonly 
 /** settingOf is what a camera was set to, as a sample has it. */
 export function settingOf(d: answers.Dialled): { readonly [name: string]: Value } {
   const n = (name: string, v: number | undefined) => v !== undefined && { [name]: digits(String(v)) };
-  return { whiteMode: d.whiteMode, ...n("kelvin", d.kelvin), ...n("tint", d.tint), ...n("amberBlue", d.amberBlue), ...(d.preset && { preset: d.preset }) };
+  return { whiteMode: d.whiteMode, ...n("kelvin", d.kelvin), ...n("tint", d.tint), ...n("amberBlue", d.amberBlue),
+    ...(d.preset && { preset: d.preset }) };
 }

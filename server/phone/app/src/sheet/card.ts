@@ -11,7 +11,8 @@ interface Draft { texts: Texts; how: How; light: string | undefined; patch: Reco
 
 export class Card extends Screen {
   static override properties = {
-    draft: { state: true }, at: { state: true }, camera: { state: true }, color: { state: true }, wrong: { state: true }, picture: { state: true },
+    draft: { state: true }, at: { state: true }, camera: { state: true }, color: { state: true }, wrong: { state: true },
+      picture: { state: true },
   };
   declare draft: Draft;
   declare at: string;
@@ -21,8 +22,10 @@ export class Card extends Screen {
   declare picture: ImageBitmap | undefined;
   #turn = 0;
   readonly now = new Asked<answers.SetUpNow>(this, "now", () => (day.here.setUp ? { setUp: day.here.setUp } : undefined));
-  readonly setUp = new Asked<answers.HandsetRecord>(this, "record", () => (day.here.setUp ? { kind: "setUp", record: day.here.setUp } : undefined));
-  readonly body = new Asked<answers.HandsetRecord>(this, "record", () => (this.#camera?.body ? { kind: "body", record: this.#camera.body } : undefined));
+  readonly setUp = new Asked<answers.HandsetRecord>(this, "record",
+    () => (day.here.setUp ? { kind: "setUp", record: day.here.setUp } : undefined));
+  readonly body = new Asked<answers.HandsetRecord>(this, "record",
+    () => (this.#camera?.body ? { kind: "body", record: this.#camera.body } : undefined));
 
   constructor() {
     super();
@@ -63,7 +66,8 @@ export class Card extends Screen {
     const { rgb, missing } = rgbOf(this.draft.how, this.draft.texts, coded), reading = this.#reading;
     if (!rgb) return { why: words.missing(measure.fields[missing!]!) };
     return { typed: {
-      setUp: day.here.setUp ?? null, camera: c.camera, body: c.body, rgb, readAt: this.draft.patch ? "recordedFile" : "cameraOutput", patch: "grey",
+      setUp: day.here.setUp ?? null, camera: c.camera, body: c.body, rgb, readAt: this.draft.patch ? "recordedFile" : "cameraOutput",
+        patch: "grey",
       settings: settingOf(set), takenAt: new Date(day.now()).toISOString(), recordingMode: coded.mode,
       light: reading && reading !== "none" ? { as: "reading", reading } : { as: "notMeasured" }, ...this.draft.patch,
     } };
@@ -111,11 +115,14 @@ export class Card extends Screen {
     if (!coded) return;
     try {
       const { value } = await day.ask<answers.StillReading>("still", {
-        ...patch, encoding: coded.encoding, primaries: coded.primaries, range: "full", ...(coded.gamma !== undefined && { gamma: coded.gamma }),
+        ...patch, encoding: coded.encoding, primaries: coded.primaries, range: "full",
+          ...(coded.gamma !== undefined && { gamma: coded.gamma }),
       }, pixels);
       const { rgb, areaPixels, spreadPercent, clippedPercent } = value.sample, n = (v: number) => digits(String(v));
-      const of = { ...rgb, r: n(rgb.r), g: n(rgb.g), b: n(rgb.b), bits: n(rgb.bits), ...(rgb.gamma !== undefined && { gamma: n(rgb.gamma) }) };
-      this.#draft({ texts: { r: String(rgb.r), g: String(rgb.g), b: String(rgb.b) }, how: "codeValues", patch: { rgb: of as unknown as Value,
+      const of = { ...rgb, r: n(rgb.r), g: n(rgb.g), b: n(rgb.b), bits: n(rgb.bits),
+        ...(rgb.gamma !== undefined && { gamma: n(rgb.gamma) }) };
+      this.#draft({ texts: { r: String(rgb.r), g: String(rgb.g), b: String(rgb.b) }, how: "codeValues",
+        patch: { rgb: of as unknown as Value,
         areaPixels: n(areaPixels), spreadPercent: n(spreadPercent), clippedPercent: n(clippedPercent) } });
     } catch (e) {
       this.wrong = upper(e instanceof Error ? e.message : String(e));
@@ -132,7 +139,8 @@ export class Card extends Screen {
       ...(this.draft.how === "percent" && { unit: "%" }) }));
     return html`<main class="low"><h1 class="vh">${words.title}</h1>${this.#said()}${this.#chips()}
       ${padFields(fields, this.at, (name) => { this.at = name; })}</main>
-      <footer class="hand"><ew-pad .fields=${fields} .at=${this.at} .save=${words.save} .words=${padWords} @ew-save=${() => void this.#save()}
+      <footer class="hand"><ew-pad .fields=${fields} .at=${this.at} .save=${words.save} .words=${padWords}
+        @ew-save=${() => void this.#save()}
         @ew-field=${(e: CustomEvent<string>) => { this.at = e.detail; }}
         @ew-type=${(e: CustomEvent<{ name: string; text: string }>) => this.#draft({ patch: undefined,
           texts: { ...this.draft.texts, [e.detail.name]: e.detail.text } })}></ew-pad>
@@ -148,11 +156,13 @@ export class Card extends Screen {
       .map((l) => ({ words: words.measured(upper(l.name), l.takenAt ? clock(l.takenAt) : ""), value: l.reading! }));
     return html`${day.here.camera ? nothing : chips(words.which, (n?.cameras ?? []).map((c) => ({ words: c.letter, value: c.camera })),
       this.#camera?.camera, (camera) => { this.camera = camera; void this.#judge(); })}
-      ${chips(words.light, [...lights, { words: words.notMeasured, value: "none" }], this.#reading ?? "none", (light) => this.#draft({ light }))}`;
+      ${chips(words.light, [...lights, { words: words.notMeasured, value: "none" }], this.#reading ?? "none",
+        (light) => this.#draft({ light }))}`;
   }
 
   #said(): TemplateResult | typeof nothing {
-    if (this.wrong) return html`<section class="panel" role="alert"><p><b>${this.wrong}</b></p><p class="s">${measure.nothingLost}</p></section>`;
+    if (this.wrong) return html`<section class="panel" role="alert"><p><b>${this.wrong}</b></p><p
+      class="s">${measure.nothingLost}</p></section>`;
     const c = this.color;
     if (!c) return html`<section class="panel"><p><b>${words.title}, ${this.#camera?.letter ?? ""}</b></p>
       <p class="s">${this.#coded ? `${this.#coded.encoding}, ${this.#coded.primaries}` : words.noMode}</p></section>`;

@@ -57,7 +57,8 @@ export class ClipFields extends Plain {
     return html`
       <details><summary class="b left">${words.moreOf(this.line.letter)}</summary><div class="inside">${folded.map((name) => {
         const row = rows.find((r) => r.name === name);
-        return row ? html`<ew-field .row=${row} .name=${name} .value=${this.value(name)} .late=${true} @ew-typed=${(e: CustomEvent<FieldTyped>) =>
+        return row ? html`<ew-field .row=${row} .name=${name} .value=${this.value(name)} .late=${true}
+          @ew-typed=${(e: CustomEvent<FieldTyped>) =>
           this.typed(e.detail)}></ew-field>
           ${this.history(name)}` : nothing;
       })}</div></details>

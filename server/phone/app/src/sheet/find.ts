@@ -16,7 +16,8 @@ const shownAtOnce = 60;
 /** ew-find-box tells ew-found: the clip that somebody went to. */
 export class FindBox extends Plain {
   static override properties = {
-    text: { state: true }, at: { state: true }, exactly: { state: true }, by: { state: true }, open: { state: true }, found: { state: true },
+    text: { state: true }, at: { state: true }, exactly: { state: true }, by: { state: true }, open: { state: true },
+      found: { state: true },
     told: { state: true }, full: { type: Boolean }, off: { state: true }, unit: { state: true },
   };
   declare full: boolean; // the filters stand open
@@ -135,7 +136,8 @@ export class FindBox extends Plain {
         .value=${this.by.take ?? ""} @input=${(e: Event) => this.set("take", (e.target as HTMLInputElement).value.trim(), true)}></label>`;
     }
     if (of === "least") {
-      return html`<div class="label"><label class="label"><span class="s">${words.leastSays}</span><input class="input" inputmode="decimal" maxlength="8"
+      return html`<div class="label"><label class="label"><span class="s">${words.leastSays}</span><input
+        class="input" inputmode="decimal" maxlength="8"
           .value=${this.off} @input=${(e: Event) => this.setLeast((e.target as HTMLInputElement).value.trim(), this.unit)}></label>
         ${chips(words.unit, units.map((u) => ({ words: u, value: u })), this.unit, (unit) => this.setLeast(this.off, unit))}</div>`;
     }

@@ -36,7 +36,8 @@ export class Measure extends Screen {
   }
 
   /** #which is the light that was picked, else the one that is due; "everything" for all together. */
-  get #which(): string | undefined { return this.draft.of ?? this.verdicts.value?.due?.light ?? this.now.value?.lights[0]?.light ?? "everything"; }
+  get #which(): string | undefined { return this.draft.of ?? this.verdicts.value?.due?.light ?? this.now.value?.lights[0]?.light
+    ?? "everything"; }
 
   #draft(change: Partial<Draft>): void {
     this.draft = { ...this.draft, ...change };
@@ -73,7 +74,8 @@ export class Measure extends Screen {
     const which = this.#which;
     const fields: Record<string, Value> = { ...this.#typed, ...more };
     const judged = await day.ask<answers.Judged>("judge", { kind: "reading", fields }).then((a) => a.value, (e: unknown) => {
-      if (e instanceof EngineFault && e.type === "bad-request") return { errors: [{ field: e.message, value: "", allowed: "" }], remarks: [] };
+      if (e instanceof EngineFault && e.type === "bad-request") return { errors: [{ field: e.message, value: "", allowed: "" }],
+        remarks: [] };
       return undefined; // the engine is not there: it judges later
     });
     const first = judged?.errors[0];
@@ -92,7 +94,8 @@ export class Measure extends Screen {
     if (!spectrum) return;
     const which = this.#which;
     await this.#save({
-      setUp: day.here.setUp ?? null, measured: { as: "spectrum", wavelengthsNm: spectrum.wavelengthsNm, values: spectrum.values }, takenAt: new Date(day.now()).toISOString(),
+      setUp: day.here.setUp ?? null, measured: { as: "spectrum", wavelengthsNm: spectrum.wavelengthsNm, values: spectrum.values },
+        takenAt: new Date(day.now()).toISOString(),
       of: which === "everything" || !which ? { as: "everything" } : { as: "light", light: which },
     });
   }
@@ -112,7 +115,8 @@ export class Measure extends Screen {
     return html`<main class="low"><h1 class="vh">${words.title}</h1>${this.#said()}${this.skies ? this.#sky() : this.#lights()}
       ${padFields(fields, this.at, (name) => { this.at = name; })}</main>
       <footer class="hand"><ew-pad .fields=${fields} .at=${this.at} .save=${words.save} .words=${padWords}
-        @ew-type=${(e: CustomEvent<{ name: string; text: string }>) => this.#draft({ texts: { ...this.draft.texts, [e.detail.name]: e.detail.text } })}
+        @ew-type=${(e: CustomEvent<{ name: string; text: string }>) => this.#draft({ texts: { ...this.draft.texts,
+          [e.detail.name]: e.detail.text } })}
         @ew-field=${(e: CustomEvent<string>) => { this.at = e.detail; }} @ew-save=${() => void this.#save()}></ew-pad>
       <div class="row four">${button({ words: words.back, press: () => day.back() })}
         ${button({ words: words.as[other], press: () => { this.at = other === "xy" ? "x" : "cctKelvin"; this.#draft({ way: other }); } })}
@@ -143,12 +147,14 @@ export class Measure extends Screen {
   /** #said is what the digits mean; before there are any, how the light was read last. */
   #said(): TemplateResult | typeof nothing {
     const l = this.supposed?.lights[0], v = this.supposed?.verdicts.lights[0];
-    if (this.wrong) return html`<section class="panel" role="alert"><p><b>${this.wrong}</b></p><p class="s">${words.nothingLost}</p></section>`;
+    if (this.wrong) return html`<section class="panel" role="alert"><p><b>${this.wrong}</b></p><p
+      class="s">${words.nothingLost}</p></section>`;
     if (!l) return this.#before();
     const off = l.offOwnColor ?? l.cast;
     const lies = off ? offWords(whereBeyond(off, l.limits)) || words.onIt : l.problem ?? l.color?.words ?? "";
     const drift = this.now.value?.lights.find((x) => x.light === l.light)?.drift;
-    return html`<section class="panel tight" role="status"><p class="say">${v && v.word !== "left" ? verdict({ ...v, mired: off?.mired }) : nothing}
+    return html`<section class="panel tight" role="status"><p
+      class="say">${v && v.word !== "left" ? verdict({ ...v, mired: off?.mired }) : nothing}
       <b>${lies}</b>${v ? html`<span class="s">${words.limit(l.limits.mired)}</span>` : nothing}</p>
       ${off?.mired === undefined ? nothing : ruler(off.mired, l.limits.mired, words.ruler(lies, l.limits.mired))}
       ${drift ? html`<p class="s">${upper(drift.headline)}</p>` : nothing}</section>`;

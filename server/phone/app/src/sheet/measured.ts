@@ -10,7 +10,8 @@ export type Texts = Record<string, string>;
 
 /** fieldsOf are the fields of a way to say a colour, and the light level. */
 export function fieldsOf(way: Way, texts: Texts): PadField[] {
-  const field = (name: string, more: Partial<PadField>): PadField => ({ name, label: words.fields[name]!, text: texts[name] ?? "", ...more });
+  const field = (name: string,
+    more: Partial<PadField>): PadField => ({ name, label: words.fields[name]!, text: texts[name] ?? "", ...more });
   const lux = field("lux", { unit: "lx" });
   if (way === "xy") return [field("x", { full: fourDecimals }), field("y", { full: fourDecimals }), lux];
   return [field("cctKelvin", { unit: "K", full: kelvinIsFull }), field("duv", { sign: true, full: fourDecimals }), lux];

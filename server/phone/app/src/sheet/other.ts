@@ -78,7 +78,8 @@ export class Other extends Screen {
     }
     if (name === "shiftNames") {
       return html`<h1 class="big">${words.fromWhich}</h1><p class="s">${words.fromWhichWhy}</p>${(this.takes.value?.takes ?? []).slice(0, 8)
-        .map((t) => html`<section class="panel" aria-label=${upper(t.name)}><p><b>${upper(t.name)}</b> <span class="s">${clock(t.at)}</span></p>
+        .map((t) => html`<section class="panel" aria-label=${upper(t.name)}><p><b>${upper(t.name)}</b> <span
+          class="s">${clock(t.at)}</span></p>
           <div class="row">${t.clips.filter((c) => c.name).map((c) => button({
             words: `${c.letter} ${c.name}`, press: () => void this.#log(name, { clip: c.clip }) }))}</div></section>`)}`;
     }

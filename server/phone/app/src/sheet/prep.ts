@@ -88,7 +88,8 @@ export class Prep extends Screen {
     if (!likely) return html`<main><p>${states.reading}</p></main><footer class="hand">${actRow([this.back()])}</footer>`;
     return html`<main><div class="head"><h1>${record ? words.change(spoken(this.kind)) : words.add(spoken(this.kind))}</h1></div>
         ${this.kind === "camera" && record ? html`<p class="s">${words.swap}</p>` : nothing}
-        <ew-record-form .kind=${this.kind} .record=${record} .like=${like} .likely=${likely} @ew-saved=${() => day.back()}></ew-record-form></main>
+        <ew-record-form .kind=${this.kind} .record=${record} .like=${like} .likely=${likely}
+          @ew-saved=${() => day.back()}></ew-record-form></main>
       <footer class="hand">${mayWrite() ? actRow([this.back(), ...copy, ...history], save) : onlyBack()}</footer>`;
   }
 }

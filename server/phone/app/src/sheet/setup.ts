@@ -66,16 +66,19 @@ export class SetUp extends Screen {
   }
 
   protected override render(): TemplateResult {
-    const here = this.#here, others = (this.lines.value?.setUps ?? []).filter((s) => s.setUp !== day.here.setUp).toReversed(); // the latest lowest
+    const here = this.#here,
+      others = (this.lines.value?.setUps ?? []).filter((s) => s.setUp !== day.here.setUp).toReversed(); // the latest lowest
     return html`<main class="low"><h1 class="big">${words.title}</h1>
       ${others.map((s) => html`<button type="button" class="note" @click=${() => day.go("now", { setUp: s.setUp })}>
         <b class="n">${s.name}</b><span class="grow">${s.place ?? ""}<br>
-        <span class="s">${[s.date === here?.date ? "" : s.date, words.takes(s.takes), clock(s.last)].filter(Boolean).join(", ")}</span></span></button>`)}
+        <span class="s">${[s.date === here?.date ? "" : s.date, words.takes(s.takes),
+          clock(s.last)].filter(Boolean).join(", ")}</span></span></button>`)}
       </main>
       <footer class="hand"><label class="label"><span>${words.name} <span class="s">${here ? words.like(here.name) : ""}</span></span>
         <input class="input" maxlength="40" autocomplete="off" .value=${this.#next}
           @input=${(e: Event) => { this.name = (e.target as HTMLInputElement).value; this.wrong = undefined; }}></label>
-      ${this.wrong ? html`<p role="alert"><b>${this.wrong}</b></p>` : nothing}<div class="row">${here ? button({ words: words.white, press: () => day.go("white") }) : nothing}
+      ${this.wrong ? html`<p role="alert"><b>${this.wrong}</b></p>` : nothing}<div
+        class="row">${here ? button({ words: words.white, press: () => day.go("white") }) : nothing}
         ${here ? button({ words: words.shift, press: () => day.go("other", { ask: "shiftNames" }) }) : nothing}</div>
       ${mayWrite() ? actRow([{ words: words.back, press: () => day.back() }],
         { words: words.next, small: this.#head + this.#next, press: () => void this.#make() }) : onlyBack()}</footer>`;

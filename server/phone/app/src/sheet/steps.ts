@@ -20,7 +20,8 @@ export function kelvinBeside(body: HandsetRecord | undefined, at: number): { dow
 }
 
 /** tintBeside is the same on its green–magenta dial, or on its amber–blue axis. */
-export function tintBeside(body: HandsetRecord | undefined, at: number, dial: "tint" | "amberBlue" = "tint"): { down?: number; up?: number } {
+export function tintBeside(body: HandsetRecord | undefined, at: number,
+  dial: "tint" | "amberBlue" = "tint"): { down?: number; up?: number } {
   const tint = body?.fields[dial]?.value as Range | undefined;
   if (!tint) return {};
   const step = numberOf(tint.step), all = [at - step, at + step].map((v) => Number(v.toFixed(2)));

@@ -4,7 +4,9 @@ import { button, Plain } from "../look";
 import { card as words } from "../words";
 
 /** Patch is the frame in pixels of the picture, with the pixels inside. */
-export interface Patch { x: number; y: number; width: number; height: number; pictureWidth: number; pictureHeight: number; pixels: Uint8Array<ArrayBuffer> }
+export interface Patch {
+  x: number; y: number; width: number; height: number; pictureWidth: number; pictureHeight: number; pixels: Uint8Array<ArrayBuffer>;
+}
 
 const least = 8;
 

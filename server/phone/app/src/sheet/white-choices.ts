@@ -18,7 +18,8 @@ const measuredWords = (m: ReadingRow["measured"]): string => (m?.cctKelvin === u
 /** readingChoices are the readings of a set-up, the newest first, that were not struck out. */
 export function readingChoices(records: readonly unknown[], n: answers.SetUpNow | undefined): Choice[] {
   const named = new Map(n?.lights.map((l) => [l.light, l] as const));
-  return (records as ReadingRow[]).filter((r) => !r.struckOut).sort((a, b) => Date.parse(b.takenAt ?? "") - Date.parse(a.takenAt ?? "")).map((r) => {
+  return (records as ReadingRow[]).filter((r) => !r.struckOut).sort((a,
+    b) => Date.parse(b.takenAt ?? "") - Date.parse(a.takenAt ?? "")).map((r) => {
     const l = named.get(r.of?.light ?? "");
     return {
       key: r.id, from: { as: "readings", readings: [{ reading: r.id }] },
@@ -36,7 +37,8 @@ export function otherChoices(n: answers.SetUpNow | undefined, lines: readonly an
     const set = c.last?.setting;
     if (set?.kelvin === undefined) continue;
     all.push({ key: c.camera, words: words.camera(c.letter, settingWords(set)), small: "", from: {
-      as: "cameraSetting", camera: c.camera, kelvin: digits(String(set.kelvin)), ...(set.tint !== undefined && { tint: digits(String(set.tint)) }) } });
+      as: "cameraSetting", camera: c.camera, kelvin: digits(String(set.kelvin)),
+        ...(set.tint !== undefined && { tint: digits(String(set.tint)) }) } });
   }
   for (const s of lines.filter((l) => l.setUp !== n?.setUp).slice(0, 6)) {
     all.push({ key: s.setUp, from: { as: "sameAs", setUp: s.setUp }, words: words.sameAs(s.name), small: s.place ?? "" });

@@ -12,7 +12,8 @@ type Since = "take" | "start";
 
 export class White extends Screen {
   static override properties = {
-    picked: { state: true }, texts: { state: true }, at: { state: true }, cast: { state: true }, since: { state: true }, supposed: { state: true },
+    picked: { state: true }, texts: { state: true }, at: { state: true }, cast: { state: true }, since: { state: true },
+      supposed: { state: true },
     fault: { state: true },
   };
   declare picked: Choice | "nominal" | undefined;
@@ -49,7 +50,8 @@ export class White extends Screen {
     const from = this.#rule, n = this.now.value;
     if (!from || !day.here.setUp) return undefined;
     const w = n?.white?.setUp === day.here.setUp ? n.white : undefined, others = w?.contested ?? [];
-    const cast = this.cast === undefined ? undefined : this.production.value?.fields[`intendedCasts/${this.cast}`]?.value as Value | undefined;
+    const cast = this.cast === undefined ? undefined
+      : this.production.value?.fields[`intendedCasts/${this.cast}`]?.value as Value | undefined;
     return {
       setUp: day.here.setUp, from, ...(cast && { intendedCast: cast }),
       appliesFrom: this.since === "start" || !n ? { as: "start" } : { as: "takeNumber", number: digits(String(n.nextTake)) },
@@ -87,8 +89,10 @@ export class White extends Screen {
     return html`<main class=${nominal ? "low" : ""}><h1 class="big">${words.title}</h1>${nominal ? nothing : this.#list()}${this.#said()}
       ${nominal ? padFields(fields, this.at, (name) => { this.at = name; }) : nothing}</main>
       <footer class="hand">${!mayWrite() ? onlyBack() : html`${this.#chips()}${nominal ? html`<ew-pad .fields=${fields} .at=${this.at}
-        .save=${words.choose} .words=${padWords} @ew-save=${() => void this.#choose()} @ew-field=${(e: CustomEvent<string>) => { this.at = e.detail; }}
-        @ew-type=${(e: CustomEvent<{ name: string; text: string }>) => this.#pick({ texts: { ...this.texts, [e.detail.name]: e.detail.text } })}></ew-pad>
+        .save=${words.choose} .words=${padWords} @ew-save=${() => void this.#choose()}
+          @ew-field=${(e: CustomEvent<string>) => { this.at = e.detail; }}
+        @ew-type=${(e: CustomEvent<{ name: string; text: string }>) => this.#pick({ texts: { ...this.texts,
+          [e.detail.name]: e.detail.text } })}></ew-pad>
         <div class="row">${button({ words: words.back, press: () => this.#pick({ picked: undefined }) })}</div>`
       : actRow([{ words: words.back, press: () => day.back() }],
         { words: words.choose, small: this.supposed?.white?.color?.words, press: () => void this.#choose() })}`}</footer>`;
@@ -98,7 +102,8 @@ export class White extends Screen {
     const readings = readingChoices(this.readings.value?.records ?? [], this.now.value);
     return html`<h2 class="s">${words.readings}</h2>${readings.length ? readings.map((c) => this.#row(c)) : html`<p>${words.noReading}</p>`}
       <h2 class="s">${words.other}</h2>
-      <button type="button" class="note" aria-pressed="false" @click=${() => this.#pick({ picked: "nominal" })}><b>${words.nominal}</b></button>
+      <button type="button" class="note" aria-pressed="false"
+        @click=${() => this.#pick({ picked: "nominal" })}><b>${words.nominal}</b></button>
       ${otherChoices(this.now.value, this.lines.value?.setUps ?? []).map((c) => this.#row(c))}`;
   }
 
@@ -124,17 +129,21 @@ export class White extends Screen {
         ? c.last?.verdict === "inside" ? words.asItIs : settingWords(c.toDial) : upper(c.problem ?? words.cantTell)}</p>`)}
       ${s.lights.length ? html`<p class="s">${words.wouldBe}</p>` : nothing}${s.lights.map((l, i) => {
         const off = l.offOwnColor ?? l.cast, v = s.verdicts.lights[i];
-        return html`<p class="say">${v ? mark({ ...v, mired: off?.mired }) : nothing}<span>${upper(l.name)}: ${off ? offWords(off) || "0" : l.problem ?? ""}</span></p>`;
+        return html`<p class="say">${v ? mark({ ...v, mired: off?.mired }) : nothing}<span>${upper(l.name)}: ${off ? offWords(off) || "0"
+          : l.problem ?? ""}</span></p>`;
       })}</section>`;
   }
 
   #chips(): TemplateResult | typeof nothing {
     if (!this.picked) return nothing;
-    const n = this.now.value, named = Object.entries(this.production.value?.fields ?? {}).filter(([name]) => name.startsWith("intendedCasts/"));
-    const casts = named.map(([name, shown]) => ({ words: String((shown.value as { name?: unknown }).name ?? name), value: name.slice("intendedCasts/".length) }));
+    const n = this.now.value,
+      named = Object.entries(this.production.value?.fields ?? {}).filter(([name]) => name.startsWith("intendedCasts/"));
+    const casts = named.map(([name, shown]) => ({ words: String((shown.value as { name?: unknown }).name ?? name),
+      value: name.slice("intendedCasts/".length) }));
     return html`${casts.length ? chips<string | undefined>(words.cast, [{ words: words.none, value: undefined }, ...casts], this.cast,
       (cast) => this.#pick({ cast })) : nothing}
-      ${n && n.nextTake > 1 ? chips<Since>(words.from, [{ words: words.fromTake(n.nextTake), value: "take" }, { words: words.fromStart, value: "start" }],
+      ${n && n.nextTake > 1
+        ? chips<Since>(words.from, [{ words: words.fromTake(n.nextTake), value: "take" }, { words: words.fromStart, value: "start" }],
         this.since, (since) => this.#pick({ since })) : nothing}`;
   }
 }

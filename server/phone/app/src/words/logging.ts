@@ -48,7 +48,8 @@ export const done = {
   notMade: "Not logged",
   kept: "What was pressed is kept: look at it under Settle, Choose.",
   takeNoGood: "Marked no good",
-  take: (number: string, state: string) => `${state === "numberUsedAgain" || state === "falseStart" ? "False take" : "Take"} ${number} saved`,
+  take: (number: string,
+    state: string) => `${state === "numberUsedAgain" || state === "falseStart" ? "False take" : "Take"} ${number} saved`,
   clip: (kind: string, part: string) => (kind === "chart" ? "Chart saved" : kind === "falseStart" ? "False start saved"
     : part ? `Part ${part} saved` : "Clip saved"),
   isSet: (letter: string, at: string) => `${letter} is at ${at}`,
@@ -60,7 +61,8 @@ export const done = {
   readOff: (at: string) => `read off ${at}`.trim(),
   carriedOver: "carried over",
   of: (kind: string, created: boolean) => ({
-    reading: "Reading saved", white: "White chosen", sample: "Grey card saved", note: "Note saved", setUp: "Set-up saved", light: "Light saved",
+    reading: "Reading saved", white: "White chosen", sample: "Grey card saved", note: "Note saved", setUp: "Set-up saved",
+      light: "Light saved",
   } as Record<string, string>)[kind] ?? (created ? "Saved" : "Changed"),
 };
 
@@ -88,7 +90,8 @@ export const camera = {
   byLabel: "by its label",
   then: (by: string, off: string) => `${by}: then ${off}`,
   follows: (letter: string) => `to follow ${letter} where it is`,
-  followsBy: (basis: string) => ({ "from samples": "by the cards of both", "from samples and a label": "by the cards of one and the label of the other",
+  followsBy: (basis: string) => ({ "from samples": "by the cards of both",
+    "from samples and a label": "by the cards of one and the label of the other",
     "from labels": "by the labels of both" } as Record<string, string>)[basis] ?? basis,
   like: (letter: string) => `where ${letter} is`,
   follow: (letter: string) => `Follow ${letter}`.trim(),
@@ -119,7 +122,8 @@ export const camera = {
   addBody: "Add a body",
   otherTime: "Another time",
   modes: {
-    customFromCard: "custom white from a card", auto: "automatic white", autoHeld: "held automatic white", preset: "a preset", kelvin: "kelvin",
+    customFromCard: "custom white from a card", auto: "automatic white", autoHeld: "held automatic white", preset: "a preset",
+      kelvin: "kelvin",
   } as Record<string, string>,
 };
 
@@ -156,12 +160,14 @@ export const other = {
 };
 
 export const padWords = {
-  digits: "Digits", next: "Next", nextField: "Next field", delete: "Delete", deleteDigit: "Delete a digit", sign: "+ / −", changeSign: "+ / −, change the sign",
+  digits: "Digits", next: "Next", nextField: "Next field", delete: "Delete", deleteDigit: "Delete a digit", sign: "+ / −",
+    changeSign: "+ / −, change the sign",
 };
 
 export const measure = {
   title: "Measure",
-  fields: { cctKelvin: "Kelvin", duv: "Duv", x: "x", y: "y", lux: "Light level", kelvin: "Kelvin", r: "Red", g: "Green", b: "Blue" } as Record<string, string>,
+  fields: { cctKelvin: "Kelvin", duv: "Duv", x: "x", y: "y", lux: "Light level", kelvin: "Kelvin", r: "Red", g: "Green",
+    b: "Blue" } as Record<string, string>,
   as: { xy: "As x y", cctDuv: "As kelvin" },
   save: "Save",
   back: "Back",
@@ -171,7 +177,8 @@ export const measure = {
   everything: "Everything",
   skyNow: "The sky now",
   sky: (now: string) => (now ? `Sky: ${now}` : "Sky"),
-  skies: { sun: "sun", thinCloud: "thin cloud", cloud: "cloud", shade: "shade", dusk: "dusk", night: "night", inside: "inside" } as Record<string, string>,
+  skies: { sun: "sun", thinCloud: "thin cloud", cloud: "cloud", shade: "shade", dusk: "dusk", night: "night",
+    inside: "inside" } as Record<string, string>,
   onIt: "on the white",
   limit: (mired: number) => `limit ${mired}`,
   ruler: (off: string, limit: number) => `${off} than the white, limit ${limit} mired`,
