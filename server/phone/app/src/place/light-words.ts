@@ -30,7 +30,9 @@ export function lightSaid(l: LightNow, plan: LightPlan | undefined, v: GlanceVer
 function toDo(l: LightNow, plan: LightPlan | undefined, v: GlanceVerdict | undefined): string | undefined {
   if (!l.on) return words.switchedOff;
   if (v?.word === "missing") return words.readIt;
-  return plan && (plan.problem ? upper(plan.problem) : upper(plan.words));
+  if (!plan) return undefined;
+  const what = plan.residual && !plan.stays ? plan.words.split(": expect ")[0]! : plan.words; // what is expected stands under it
+  return upper(plan.problem ?? what);
 }
 
 function thenWords(plan: LightPlan): string | undefined {
