@@ -31,7 +31,8 @@ function toDo(l: LightNow, plan: LightPlan | undefined, v: GlanceVerdict | undef
   if (!l.on) return words.switchedOff;
   if (v?.word === "missing") return words.readIt;
   if (!plan) return undefined;
-  const what = plan.residual && !plan.stays ? plan.words.split(": expect ")[0]! : plan.words; // what is expected stands under it
+  const expected = plan.residual && !plan.stays ? `: expect ${plan.residual.words}` : ""; // it stands under what is to be done
+  const what = expected ? plan.words.replace(expected, "") : plan.words;
   return upper(plan.problem ?? what);
 }
 
