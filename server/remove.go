@@ -117,9 +117,13 @@ func (d books) remove(w io.Writer, query url.Values) error {
 	for _, f := range mark.Files {
 		fmt.Fprintf(w, "    %-18s %9d bytes  SHA-256 %s\n", f.Name, f.Bytes, f.SHA256)
 	}
-	_, err = fmt.Fprintf(w, "It had %d edits. Put a copy of the folder elsewhere.\n"+
-		"What is logged next uses its room in the database. To give that back to the disk, with the server stopped: evenwhite compact\n"+
-		"To take it in again: evenwhite bundle take --again %s\n", mark.Edits, filepath.Join(folder, "edits.bundle"))
+	room := "What is logged next uses its room in the database. To give that back to the disk, with the server stopped: " +
+		"evenwhite compact"
+	if logbook.SharingOf(d.store) != nil {
+		room = "What is logged next uses its room in etcd. To give that back to the disks: etcdctl compact and etcdctl defrag"
+	}
+	_, err = fmt.Fprintf(w, "It had %d edits. Put a copy of the folder elsewhere.\n%s\n"+
+		"To take it in again: evenwhite bundle take --again %s\n", mark.Edits, room, filepath.Join(folder, "edits.bundle"))
 	return err
 }
 

@@ -43,7 +43,11 @@ func (a address) url() string {
 // welcome says where the server listens and what to do next.
 func (h *host) welcome() error {
 	a := h.at
-	fmt.Fprintf(h.t.Out, "evenwhite listens on %s and keeps its data in %s\n", a.url(), h.folder)
+	data := h.folder
+	if at := h.serveOptions.store.url; at != "" {
+		data = at + ", and its keys in " + h.folder
+	}
+	fmt.Fprintf(h.t.Out, "evenwhite listens on %s and keeps its data in %s\n", a.url(), data)
 	h.keep.describe(h.t.Out)
 	if h.listen == "" {
 		h.describeNetwork()
