@@ -14,7 +14,7 @@ import (
 // for everybody: two rooms above it that chose differently would contradict each other.
 var choosers = []string{
 	"lighting.NewCourse", "lighting.ReadingsOf",
-	"cameras.CardsOf", "cameras.ErrorByCards", "cameras.LightOnCard", "cameras.BehindCard",
+	"cameras.ShotIn", "cameras.ErrorByCards", "cameras.LightOnCard", "cameras.BehindCard",
 }
 
 // chosenIn lists the choosers that a file calls.
