@@ -22,8 +22,8 @@ SOAK ?= 10m
 # The race detector needs a C compiler.
 RACE := $(if $(shell command -v "$$(go env CC)" 2>/dev/null),-race,)
 
-# Each program that looks for races waits a second at its end, and scripts end hundreds of them.
-export GORACE := atexit_sleep_ms=20
+# Each program that looks for races waits a second at its end, and scripts end hundreds of them. What GORACE says already counts more.
+export GORACE := $(strip atexit_sleep_ms=20 $(GORACE))
 
 WASM_EXEC = $(shell go env GOROOT)/lib/wasm/go_js_wasm_exec
 
