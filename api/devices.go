@@ -14,7 +14,7 @@ import (
 	"evenwhite/openapi"
 )
 
-func (s *service) invitationAnswer(i pairing.Invitation) openapi.Invitation {
+func invitationAnswer(i pairing.Invitation) openapi.Invitation {
 	out := openapi.Invitation{Code: i.Code, Role: openapi.Role(i.Role), Label: i.Label, By: &i.By, ExpiresAt: i.ExpiresAt}
 	if !i.Production.IsZero() {
 		id := openapiID(i.Production)
@@ -23,22 +23,25 @@ func (s *service) invitationAnswer(i pairing.Invitation) openapi.Invitation {
 	if i.New {
 		out.NewProductions = &i.New
 	}
-	if s.Site.Origin != "" {
-		link := PairLink(s.Site.Origin, i.Secret)
-		out.Link = &link
-	}
 	return out
 }
 
-// drawn adds the link as a picture. A link too long for one is typed as a code.
-func (s *service) drawn(i openapi.Invitation) openapi.Invitation {
-	if i.Link == nil || s.Draw == nil {
-		return i
+// toldOnce adds what only whoever invites is told: the link, with its secret, and the link as a picture. A link too long for one
+// is typed as a code.
+func (s *service) toldOnce(i pairing.Invitation) openapi.Invitation {
+	out := invitationAnswer(i)
+	if s.Site.Origin == "" {
+		return out
 	}
-	if picture, err := s.Draw(*i.Link, "QR code of the invitation"); err == nil {
-		i.Drawing = &picture
+	link := PairLink(s.Site.Origin, i.Secret)
+	out.Link = &link
+	if s.Draw == nil {
+		return out
 	}
-	return i
+	if picture, err := s.Draw(link, "QR code of the invitation"); err == nil {
+		out.Drawing = &picture
+	}
+	return out
 }
 
 // PairLink is what a phone scans: the page of an origin that redeems a secret. Browsers send
@@ -69,7 +72,7 @@ func (s *service) Invite(c echo.Context, params openapi.InviteParams) error {
 	}, func(made deed) error {
 		invitation := *made.invited
 		c.Response().Header().Set(echo.HeaderLocation, "/v1/invitations/"+invitation.Code)
-		return answer(c, http.StatusCreated, s.drawn(s.invitationAnswer(invitation)))
+		return answer(c, http.StatusCreated, s.toldOnce(invitation))
 	})
 }
 
@@ -96,7 +99,7 @@ func (s *service) ListInvitations(c echo.Context, _ openapi.ListInvitationsParam
 	out := openapi.Invitations{Invitations: []openapi.Invitation{}}
 	for _, i := range s.Auth.Invitations() {
 		if callerOf(c.Request().Context()).May(pairing.Owner, i.Production) == nil {
-			out.Invitations = append(out.Invitations, s.invitationAnswer(i))
+			out.Invitations = append(out.Invitations, invitationAnswer(i))
 		}
 	}
 	return answerTagged(c, out)

@@ -69,16 +69,25 @@ func TestDevicesOfADay(t *testing.T) {
 		g.phone().ask("POST", "/v1/pairing", `{"code":"`+code+`"}`).want(201)
 		g.phone().ask("POST", "/v1/pairing", `{"code":"`+code+`"}`).want(403)
 	})
-	t.Run("the picture to scan is told once", func(t *testing.T) {
+	t.Run("the link and the picture to scan are told once", func(t *testing.T) {
 		made := g.ask("POST", "/v1/invitations", `{"role":"guest","label":"x"}`).want(201)
 		code, _ := made.at("code").Text()
 		link, _ := made.at("link").Text()
 		if picture, _ := made.at("drawing").Text(); picture != "<svg>"+link+"</svg>" {
 			t.Errorf("the picture of %s is %q", link, picture)
 		}
+		_, secret, is := strings.Cut(link, "#")
+		if !is || len(secret) < 22 { // 128 bits
+			t.Fatalf("the link %s has no secret", link)
+		}
 		list := g.ask("GET", "/v1/invitations", "").want(200)
-		if list.count("invitations") != 1 || bytes.Contains(list.body, []byte("drawing")) || bytes.Contains(list.body, []byte("svg")) {
+		if list.count("invitations") != 1 {
 			t.Errorf("the list says %s", list.body)
+		}
+		for _, once := range []string{"link", secret, "drawing", "svg"} {
+			if bytes.Contains(list.body, []byte(once)) {
+				t.Errorf("the list tells again %q: %s", once, list.body)
+			}
 		}
 		g.ask("DELETE", "/v1/invitations/"+code, "").want(204)
 	})

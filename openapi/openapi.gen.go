@@ -858,12 +858,12 @@ type Invitation struct {
 	By   *string `json:"by,omitempty"`
 	Code string  `json:"code"`
 
-	// Drawing the link as a QR code, an SVG picture: in the answer to whoever invites, for another device to scan off the screen; absent where there is no link, and in lists
+	// Drawing the link as a QR code, an SVG picture: in the answer to whoever invites, for another device to scan off the screen; absent where there is no link
 	Drawing   *string   `json:"drawing,omitempty"`
 	ExpiresAt time.Time `json:"expiresAt"`
 	Label     string    `json:"label"`
 
-	// Link to scan: the page of the server's origin that pairs, with a secret of 128 bits behind #, which no browser sends. It is good in place of the code, and either ends both; absent where the server has no origin yet
+	// Link to scan: the page of the server's origin that pairs, with a secret of 128 bits behind #, which no browser sends. It is good in place of the code, and either ends both. Told once, in the answer to whoever invites: absent in lists, and where the server has no origin yet
 	Link *string `json:"link,omitempty"`
 
 	// NewProductions present where it lets productions in that are not here
