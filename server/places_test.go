@@ -58,6 +58,7 @@ func TestThePlacesAreMadeForAHand(t *testing.T) {
 		}
 		Wrong    []string
 		Measured int
+		Far      int
 		Taps     map[string]int
 		Is       struct {
 			Kelvin []any
@@ -79,6 +80,9 @@ func TestThePlacesAreMadeForAHand(t *testing.T) {
 	}
 	if got.Measured < 80 {
 		t.Errorf("%d screens were measured: too few to say anything", got.Measured)
+	}
+	if got.Far < 15 {
+		t.Errorf("%d views of a camera at arm's length were measured: too few to say anything", got.Far)
 	}
 	for _, c := range []struct {
 		act  string

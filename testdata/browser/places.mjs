@@ -6,7 +6,7 @@ import { keyboard } from "./keys.mjs";
 import { measured } from "./measured.mjs";
 
 export default async ({ page, context, args, screens }) => {
-  const out = { wrong: [], taps: {}, is: {}, measured: 0 };
+  const out = { wrong: [], taps: {}, is: {}, measured: 0, far: 0 };
   let taps = 0;
   const tap = async (what) => {
     taps++;
@@ -101,6 +101,27 @@ export default async ({ page, context, args, screens }) => {
     await button("Why").click();
     out.follow = { far, why: await page.locator("ew-camera .panel").innerText(), best: f.best, words: f.words };
     if (m.best.kelvin !== f.best.kelvin || m.best.tint !== f.best.tint) break; // it says something else than for its own aim
+  }
+
+  // A camera at arm's length is read without moving the page, for its own aim and where it follows another.
+  const cut = () => page.evaluate(() => [...document.querySelectorAll(".far-head, .far > *")].filter((e) => e.getBoundingClientRect().bottom
+    > document.querySelector("main").getBoundingClientRect().bottom + 0.5).map((e) => `is not to be seen: ${e.innerText}`));
+  await page.evaluate(() => { document.documentElement.dataset.theme = "dark"; });
+  for (const { setUp, name } of lines) {
+    for (const { camera, letter, last } of (await ask("now", { setUp })).cameras) {
+      await open(`now/camera?setUp=${setUp}&camera=${camera}`, ".far");
+      const seen = async (how) => {
+        out.far++;
+        for (const w of await cut()) out.wrong.push(`${letter} of ${name}${how}: ${w}`);
+      };
+      await page.locator(".step small", { hasText: last ? "it is at" : /not read off|it is at/ }).waitFor();
+      await seen("");
+      const follow = button(/^Follow ./);
+      if (await follow.count() === 0) continue;
+      await follow.click();
+      await page.locator(".far", { hasText: "to follow" }).waitFor();
+      await seen(", following");
+    }
   }
 
   // By keyboard alone: every place and sheet; at the desk the arrows pick a row, from the box for finding too, and Enter on a row

@@ -26,7 +26,7 @@ export const words = {
     storeLost: "This browser lost all that the app kept here: it was ended while it wrote. What was sent is on the server: pair this " +
       "phone again, and look through what was logged last.",
     engineGone: "Colours cannot be computed: the engine does not run. Logging goes on and nothing is lost.",
-    invented: "An invented production, to look around. All that you do stays on this phone.",
+    invented: "Invented production: all stays on this phone.",
     newVersion: "A new version is here.",
     notMade: "Something that was pressed could not be logged. It is kept: look at it under Settle.",
     looksOnly: "This phone may look. The owner can change that.",

@@ -2,13 +2,17 @@
 import { html, nothing, type TemplateResult } from "lit";
 import { Asked, day, digits, Watched, type answers, type Value } from "../day";
 import { actRow, button, Screen, stepper, verdict } from "../look";
-import { besideWords, dialOf, offOf, settingWords, staysAs } from "../place/camera-said";
+import { besideWords, offOf, settingWords, staysAs, whereBeyond } from "../place/camera-said";
 import { mayWrite, onlyBack } from "../place/may";
 import { isMine } from "../place/start";
 import { camera as words, offWords, upper } from "../words";
 import { kelvinBeside, tintBeside } from "./steps";
 
 type Dial = "kelvin" | "tint";
+
+/** isWords is what it is at, in the words in which that differs from what is dialled. */
+const isWords = (is: answers.Dialled, dial: answers.Dialled | undefined): string =>
+  (is.kelvin === undefined || is.kelvin === dial?.kelvin ? settingWords(is) : `${is.kelvin} K`);
 
 export class Camera extends Screen {
   static override properties = { why: { state: true }, follow: { state: true }, dial: { state: true }, stepped: { state: true } };
@@ -47,13 +51,23 @@ export class Camera extends Screen {
   }
 
   /** #stays says that it is left as it is: who follows another camera asks where that one is, not for the aim. */
-  #stays(c: answers.CameraNow): boolean { return !this.follow && staysAs(c, this.#verdict); }
+  #stays(c: answers.CameraNow): boolean {
+    const best = this.#followed?.best;
+    if (this.follow) return best !== undefined && c.last !== undefined && settingWords(best) === settingWords(c.last.setting);
+    return staysAs(c, this.#verdict) && !(this.#rolling && c.toDial); // who turned it in the middle of a take did not leave it
+  }
 
-  /** #advised is what is dialled: for the aim, or what follows the other camera where that was asked for. */
+  /** #advised is what is dialled, or left: for the aim, or what follows the other camera where that was asked for. */
   get #advised(): answers.Dialled | undefined {
     const c = this.#camera;
     if (this.follow) return this.#followed?.best;
-    return c && (c.toDial ?? dialOf(c, this.#verdict));
+    return c && (this.#stays(c) ? c.last?.setting : c.toDial);
+  }
+
+  /** #lies says where it lies; green–magenta only where something is to be done about it. */
+  #lies(off: answers.Difference | undefined): string {
+    const limit = this.now.value?.limits.find((l) => l.role === "camera");
+    return off ? offWords(limit ? whereBeyond(off, limit) : off) : "";
   }
 
   async #set(fields: Record<string, Value>): Promise<void> {
@@ -102,26 +116,24 @@ export class Camera extends Screen {
       return html`<main><h1 class="big">${words.title}</h1><p>${this.now.fault?.message ?? (this.now.value ? words.notHere : "")}</p></main>
         <footer class="hand">${actRow([{ words: words.back, press: () => day.back() }])}</footer>`;
     }
-    return html`<main tabindex="0"><div class="row apart"><h1 class="row"><span class="tag sq large">${c.letter}</span>
+    return html`<main tabindex="0"><div class="row apart far-head"><h1 class="row"><span class="tag sq large">${c.letter}</span>
         ${mayWrite() ? html`<button type="button" class="b" aria-label=${words.swapOf(c.bodyLabel ?? words.noBody)}
           @click=${() => day.go("swap", { camera: c.camera })}>${c.bodyLabel ?? words.noBody}</button>`
-          : html`<span class="s">${c.bodyLabel ?? words.noBody}</span>`}</h1>${v ? verdict({ ...v, mired: offOf(c)?.mired }, true)
-            : nothing}</div>
-      ${this.why ? this.#reasons(c) : this.#far(c, v)}</main>
+          : html`<span class="s">${c.bodyLabel ?? words.noBody}</span>`}</h1>${
+        v && !this.follow ? verdict({ ...v, mired: offOf(c)?.mired }, true) : nothing}</div>
+      ${this.why ? this.#reasons(c) : this.#far(c)}</main>
       <footer class="hand">${mayWrite() ? this.#hand(c) : onlyBack()}</footer>`;
   }
 
-  #far(c: answers.CameraNow, v: answers.GlanceVerdict | undefined): TemplateResult {
-    const stays = this.#stays(c), d = stays ? dialOf(c, v) : this.#advised, off = offOf(c);
+  #far(c: answers.CameraNow): TemplateResult {
+    const stays = this.#stays(c), d = this.#advised, off = offOf(c), lies = off && (this.#lies(off) || words.onIt);
     const byKelvin = d?.whiteMode === "kelvin" && d.kelvin !== undefined;
     return html`<section class="far"><p class="verb">${!d ? words.noAnswer : stays ? words.leave : words.dial}</p>
       ${!d ? html`<p class="why">${upper(this.#unfollowed ?? c.problem ?? words.noAnswerWhy)}</p>` : byKelvin
         ? html`<p class="dial">${d.kelvin}</p><p class="unit">K, ${besideWords(d)}</p>` : html`<p class="unit">${upper(d.words)}</p>`}
-      ${this.follow ? html`<p class="why">${words.follows(this.#other)}</p>` : nothing}
-      ${c.last && !stays ? html`<p
-        class="why">${words.isAt} <b>${c.last.setting.kelvin ? `${c.last.setting.kelvin} K` : c.last.setting.words}</b>${
-        off && !this.follow ? `: ${offWords(off) || words.onIt}` : ""}</p>` : off ? html`<p
-          class="why">${offWords(off) || words.onIt}</p>` : nothing}
+      ${this.follow ? html`<p class="why">${words.follows(this.#other)}</p>` : c.last && !stays ? html`<p
+        class="why">${words.isAt} <b>${isWords(c.last.setting, d)}</b>${
+        lies ? `: ${lies}` : ""}</p>` : lies ? html`<p class="why">${lies}</p>` : nothing}
       ${c.contested?.length ? html`<p><b>${words.contested}</b></p>${c.contested.map((o) => html`<p>${upper(o.words)}</p>`)}` : nothing}
       <p class="s">${this.#basis(c)}</p></section>`;
   }
@@ -136,10 +148,10 @@ export class Camera extends Screen {
   /** #basis says by what, and what stays then. */
   #basis(c: answers.CameraNow): string {
     const d = this.#advised, e = c.cameraError, f = this.#followed;
-    if (this.follow) return f ? words.then(words.followsBy(f.basis), offWords(f.best.residual ?? {}) || words.like(this.#other)) : "";
+    if (this.follow) return f ? words.then(words.followsBy(f.basis), this.#lies(f.best.residual) || words.like(this.#other)) : "";
     const by = e && e.samples.length > 0 && c.toDial?.words === c.dialByCards?.words ? words.byCards(e.samples.length, e.confidence)
       : words.byLabel;
-    return d?.residual && !this.#stays(c) ? words.then(by, offWords(d.residual) || words.onIt) : by;
+    return d?.residual && !this.#stays(c) ? words.then(by, this.#lies(d.residual) || words.onIt) : by;
   }
 
   #reasons(c: answers.CameraNow): TemplateResult {
@@ -151,8 +163,8 @@ export class Camera extends Screen {
   }
 
   #short(c: answers.CameraNow): string {
-    const stays = this.#stays(c), d = stays ? dialOf(c, this.#verdict) : this.#advised;
-    return d ? `${stays ? words.leave : words.dial} ${settingWords(d)}` : words.noAnswer;
+    const d = this.#advised;
+    return d ? `${this.#stays(c) ? words.leave : words.dial} ${settingWords(d)}` : words.noAnswer;
   }
 
   #hand(c: answers.CameraNow): TemplateResult {
@@ -186,8 +198,9 @@ export class Camera extends Screen {
     const step = (to: number | undefined, sign: string, label: (by: string) => string) => to === undefined ? undefined
       : { words: `${sign} ${Number(Math.abs(to - at).toFixed(2))}`, label: label(`${Number(Math.abs(to - at).toFixed(2))}${unit}`),
         press: () => void this.#step(to) };
-    return stepper({ label: words.at(c.letter), small: words.itIsAt, value: kelvin ? `${is.kelvin} K` : words.tint(is.tint), press: type,
-      down: step(down, "−", words.less), up: step(up, "+", words.more) });
+    const read = c.last !== undefined || this.stepped !== undefined, here = kelvin ? `${is.kelvin} K` : words.tint(is.tint);
+    return stepper({ label: words.at(c.letter), small: read ? words.itIsAt : words.notReadOff, value: read ? here : words.from(here),
+      press: type, down: step(down, "−", words.less), up: step(up, "+", words.more) });
   }
 }
 customElements.define("ew-camera", Camera);

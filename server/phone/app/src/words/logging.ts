@@ -83,6 +83,7 @@ export const camera = {
   offAt: (off: string, setting: string) => `${off} at ${setting}`,
   isAt: "is at",
   itIsAt: "it is at",
+  from: (setting: string) => `from ${setting}`,
   at: (letter: string) => `${letter} is at`,
   less: (by: string) => `${by} less`,
   more: (by: string) => `${by} more`,
