@@ -34,11 +34,17 @@ const words: Record<string, string> = {
   accepted: "Accepted", "not settled": "Not settled",
 };
 
+/** ageWords is how old a reading is, as people say it: in minutes up to two hours, in hours up to two days. */
+export function ageWords(minutes: number): string {
+  if (minutes < 120) return `${Math.round(minutes)} min`;
+  return minutes < 48 * 60 ? `${Math.round(minutes / 60)} h` : `${Math.round(minutes / 1440)} days`;
+}
+
 /** verdictWords is the word and its number: "Off 3.1×", "Old 96 min". */
 export function verdictWords(v: VerdictSaid): string {
   const word = words[v.word] ?? v.word;
   if (v.word === "off" && v.times !== undefined) return `${word} ${v.times.toFixed(1)}×`;
-  if (v.word === "old" && v.minutes !== undefined) return `${word} ${Math.round(v.minutes)} min`;
+  if (v.word === "old" && v.minutes !== undefined) return `${word} ${ageWords(v.minutes)}`;
   return word;
 }
 

@@ -1,7 +1,7 @@
 // A reading: which light, what the meter says, judged while it is typed.
 import { html, nothing, type TemplateResult } from "lit";
 import { Asked, day, EngineFault, Refused, Watched, type answers, type Value } from "../day";
-import { button, chips, padFields, ruler, Screen, verdict } from "../look";
+import { ageWords, button, chips, padFields, ruler, Screen, verdict } from "../look";
 import { whereBeyond } from "../place/camera-said";
 import { measure as words, offWords, padWords, upper } from "../words";
 import { fieldsOf, measuredOf, number, type Texts, type Way } from "./measured";
@@ -165,7 +165,7 @@ export class Measure extends Screen {
     if (!l) return nothing;
     const why = due?.light === l.light ? due.why : "";
     return html`<section class="panel tight"><p><b>${upper(l.name)}</b> ${why}</p>
-      <p class="s">${l.color ? words.last(l.color.words, Math.round(l.ageMinutes ?? 0)) : upper(l.problem ?? "")}</p></section>`;
+      <p class="s">${l.color ? words.last(l.color.words, ageWords(l.ageMinutes ?? 0)) : upper(l.problem ?? "")}</p></section>`;
   }
 }
 customElements.define("ew-measure", Measure);

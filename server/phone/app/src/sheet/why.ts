@@ -34,7 +34,7 @@ export class Why extends Screen {
   }
 
   private finding(f: Finding): TemplateResult {
-    return html`<p>${upper(f.words)}.</p>${f.value ? html`<dl class="facts"><dt>${words.found}</dt><dd>${sizeWords(f.value)}</dd>
+    return html`<p>${upper(f.words)}.</p>${f.value ? html`<dl class="facts"><dt>${words.found}</dt><dd>${sizeWords(f.value, true)}</dd>
       ${f.limit ? html`<dt>${words.limit}</dt><dd>${sizeWords(f.limit)}</dd>` : nothing}
       ${f.comparedWith ? html`<dt>${words.against}</dt><dd>${f.comparedWith.words}</dd>` : nothing}</dl>` : nothing}`;
   }

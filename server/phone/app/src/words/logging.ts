@@ -183,7 +183,7 @@ export const measure = {
   onIt: "on the white",
   limit: (mired: number) => `limit ${mired}`,
   ruler: (off: string, limit: number) => `${off} than the white, limit ${limit} mired`,
-  last: (color: string, minutes: number) => `${color}, ${minutes} min ago`,
+  last: (color: string, age: string) => `${color}, ${age} ago`,
   missing: (field: string) => `${field} is missing.`,
   nothingLost: "Nothing is lost: correct it or press Back.",
   refused: (field: string, value: string, allowed: string) => (value === "" ? field : `${value} cannot be: ${field} is ${allowed}.`),

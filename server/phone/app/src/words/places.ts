@@ -163,9 +163,10 @@ export const settle = {
   correct: "Correct",
 };
 
-/** sizeWords says how large something is, with its units. */
-export const sizeWords = (s: { mired?: number; duv?: number; steps?: number; minutes?: number }): string => [
-  s.mired === undefined ? "" : `${s.mired} mired`, s.duv === undefined ? "" : `Duv ${s.duv}`,
+/** sizeWords says how large something is, with its units; found, to which side it lies too, which a limit does not. */
+export const sizeWords = (s: { mired?: number; duv?: number; steps?: number; minutes?: number }, found = false): string => [
+  s.mired === undefined ? "" : `${Math.abs(s.mired)} mired${found && s.mired ? s.mired > 0 ? " warmer" : " cooler" : ""}`,
+  s.duv === undefined ? "" : `Duv ${Math.abs(s.duv).toFixed(4)}${found && s.duv ? s.duv > 0 ? " greener" : " more magenta" : ""}`,
   s.steps === undefined ? "" : `${s.steps} steps`, s.minutes === undefined ? "" : `${s.minutes} min`,
 ].filter(Boolean).join(", ");
 
