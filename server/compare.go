@@ -112,8 +112,8 @@ func comparisonWords(found *comparison.Comparison) string {
 		}
 	}
 	for _, c := range found.Clips {
-		fmt.Fprintf(&out, "%s  day %s, %s%s, take %s, camera %s: %s\n", orDash(c.Name), orDash(c.Day), c.Scene, c.SetUp, orDash(c.Take),
-			orDash(c.Camera), c.Change)
+		fmt.Fprintf(&out, "%s  day %s, %s, take %s, camera %s: %s\n", orDash(c.Name), orDash(c.Day), strings.TrimSpace(c.Scene+" "+c.SetUp),
+			orDash(c.Take), orDash(c.Camera), c.Change)
 		for _, cell := range c.Cells {
 			fmt.Fprintf(&out, "    %s: %s -> %s\n", cell.Column, orDash(cell.Before), orDash(cell.After))
 			by("        ", cell.Edits)

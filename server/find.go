@@ -93,8 +93,8 @@ func (d books) find(w io.Writer, query url.Values) error {
 		if c.AfterClosing {
 			late = "  after closing"
 		}
-		fmt.Fprintf(table, "%s\t%s\tday %s\t%s%s\ttake %s\t%s\t%s\t%s%s\n", orDash(c.Name), orDash(c.Camera), orDash(c.Day), c.Scene, c.SetUp,
-			orDash(strings.Join(c.Takes, ", ")), orDash(c.Start), orDash(c.End), c.Clip, late)
+		fmt.Fprintf(table, "%s\t%s\tday %s\t%s\ttake %s\t%s\t%s\t%s%s\n", orDash(c.Name), orDash(c.Camera), orDash(c.Day),
+			strings.TrimSpace(c.Scene+" "+c.SetUp), orDash(strings.Join(c.Takes, ", ")), orDash(c.Start), orDash(c.End), c.Clip, late)
 	}
 	if err := table.Flush(); err != nil {
 		return err

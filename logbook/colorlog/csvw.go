@@ -8,6 +8,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
 	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
@@ -66,7 +67,7 @@ func (k Kind) datatype() any {
 
 // SharedLimits are the limits of set-ups that have the same.
 type SharedLimits struct {
-	SetUps []string        `json:"setUps"` // each as "day 1, 12A"
+	SetUps []string        `json:"setUps"` // each as "day 1, 12 A"
 	Limits []figure.Limits `json:"limits"` // by role
 }
 
@@ -97,12 +98,9 @@ func LimitsOf(b *logbook.Book, scope Scope) (all []SharedLimits, err error) {
 	return all, nil
 }
 
-// NameOf says which set-up it is: "day 1, 12A".
+// NameOf says which set-up it is: "day 1, 12 A".
 func NameOf(b *logbook.Book, view logbook.View) string {
-	name := view.Text("name")
-	if scene, ok := b.RecordOf(kinds.Scene, view.Ref("scene")); ok {
-		name = scene.Text("name") + name
-	}
+	name := lighting.SetUpName(b, view)
 	if day, ok := b.RecordOf(kinds.Day, view.Ref("day")); ok {
 		name = "day " + numberOf(day.Value("number")).String() + ", " + name
 	}

@@ -36,7 +36,7 @@ func TestTheColumnsAreListed(t *testing.T) {
 
 // The description beside the table names its columns, in their order, and says the limits once.
 func TestTheTableIsDescribed(t *testing.T) {
-	limits := []SharedLimits{{SetUps: []string{"day 1, 12A"}, Limits: []figure.Limits{{Role: "camera", Mired: 8}}}}
+	limits := []SharedLimits{{SetUps: []string{"day 1, 12 A"}, Limits: []figure.Limits{{Role: "camera", Mired: 8}}}}
 	var out, table bytes.Buffer
 	if err := WriteCSVW(&out, handMadeHead, limits); err != nil {
 		t.Fatal(err)

@@ -70,7 +70,7 @@ func entryOf(row *colorlog.Row, c *cameras.Correction) (e entry, why string) {
 		e.about = append(e.about, fmt.Sprintf("exact at that level; two stops below it %g steps of 0.0011 u'v' are left", *c.LeftBelow))
 	}
 	if f := row.Find; f.Take != nil {
-		e.about = append(e.about, "day "+f.DayNumber.String()+", "+f.Scene+f.SetUp+", take "+
+		e.about = append(e.about, "day "+f.DayNumber.String()+", "+strings.TrimSpace(f.Scene+" "+f.SetUp)+", take "+
 			f.Take.Number.String()+f.Take.Suffix+", camera "+f.Camera)
 	}
 	for _, caveat := range row.Correction.Caveats {
