@@ -109,6 +109,7 @@ export default async ({ page, context, args, screens }) => {
   await page.evaluate(() => { document.documentElement.dataset.theme = "dark"; });
   for (const { setUp, name } of lines) {
     for (const { camera, letter, last } of (await ask("now", { setUp })).cameras) {
+      await open(`now?setUp=${setUp}`, "ew-now .cam"); // what was pressed at another camera is over
       await open(`now/camera?setUp=${setUp}&camera=${camera}`, ".far");
       const seen = async (how) => {
         out.far++;

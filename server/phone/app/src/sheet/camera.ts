@@ -149,9 +149,9 @@ export class Camera extends Screen {
   #basis(c: answers.CameraNow): string {
     const d = this.#advised, e = c.cameraError, f = this.#followed;
     if (this.follow) return f ? words.then(words.followsBy(f.basis), this.#lies(f.best.residual) || words.like(this.#other)) : "";
-    const by = e && e.samples.length > 0 && c.toDial?.words === c.dialByCards?.words ? words.byCards(e.samples.length, e.confidence)
-      : words.byLabel;
-    return d?.residual && !this.#stays(c) ? words.then(by, this.#lies(d.residual) || words.onIt) : by;
+    const stays = this.#stays(c), carded = stays ? c.last?.offAimByCards !== undefined : c.toDial?.words === c.dialByCards?.words;
+    const by = e && e.samples.length > 0 && carded ? words.byCards(e.samples.length, e.confidence) : words.byLabel;
+    return d?.residual && !stays ? words.then(by, this.#lies(d.residual) || words.onIt) : by;
   }
 
   #reasons(c: answers.CameraNow): TemplateResult {
