@@ -85,7 +85,7 @@ func (b *Book) readAhead(store Store, end Seq, only *Held, spent <-chan *page, p
 // take decodes and judges rows as far as the end of a log, of a set that is given those in it.
 func (p *page) take(rows []Stored, end Seq, only *Held, rules Rules) {
 	p.edits, p.unread = p.edits[:0], nil
-	said := saidIn(rows)
+	said := saidOf(rows)
 	for _, s := range rows {
 		own := said[:max(len(s.Bytes)-saidAt, 0)]
 		said = said[len(own):]
@@ -115,17 +115,26 @@ func (p *page) take(rows []Stored, end Seq, only *Held, rules Rules) {
 	}
 }
 
+// saidOf is what the edits of rows say.
+func saidOf(rows []Stored) string {
+	edits := make([][]byte, len(rows))
+	for i, s := range rows {
+		edits[i] = s.Bytes
+	}
+	return saidIn(edits)
+}
+
 // saidIn is what the edits of a page say, in one piece: of a long log, a piece for each would
 // cost more than what it says.
-func saidIn(rows []Stored) string {
+func saidIn(edits [][]byte) string {
 	size := 0
-	for _, s := range rows {
-		size += max(len(s.Bytes)-saidAt, 0)
+	for _, e := range edits {
+		size += max(len(e)-saidAt, 0)
 	}
 	var all strings.Builder
 	all.Grow(size)
-	for _, s := range rows {
-		all.Write(s.Bytes[min(saidAt, len(s.Bytes)):])
+	for _, e := range edits {
+		all.Write(e[min(saidAt, len(e)):])
 	}
 	return all.String()
 }

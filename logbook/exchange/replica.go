@@ -56,11 +56,18 @@ func (r *Replica) Write(d logbook.Draft, by string, at, offset logbook.Millis) (
 // held like any other. One in the running line that was not written here ends the
 // line: a phone whose memory was set back would write under a dot that is taken.
 func (r *Replica) Hold(e *logbook.Edit) {
+	if r.comes(e) {
+		_ = r.book.Apply(e) // a refusal is kept in the book
+	}
+}
+
+// comes notes an edit before it is merged, and reports whether it is new.
+func (r *Replica) comes(e *logbook.Edit) bool {
 	if r.book.Held(e.Dot) {
 		if e.Dot.Line == r.line && !sameEdit(r.book.Edit(e.Dot), e) {
 			r.leave(e.Dot.Line)
 		}
-		return
+		return false
 	}
 	if e.Dot.N > r.n {
 		r.leave(e.Dot.Line)
@@ -73,7 +80,7 @@ func (r *Replica) Hold(e *logbook.Edit) {
 	if e.Device == r.device {
 		r.own.Add(e.Dot)
 	}
-	_ = r.book.Apply(e) // a refusal is kept in the book
+	return true
 }
 
 // Request says what to send to the log that was last met at an address; zero for

@@ -11,7 +11,7 @@
 // contract.
 //
 //	open        production, device, rest          in: a frame for each log that was met → State
-//	hold        rest, from, wrote, show           in: edits in frames → Held
+//	hold        rest, from, wrote, show, valid    in: edits in frames → Held
 //	prepare     most                              → Prepared: ask until it is done, after the last page
 //	state       line                              → State
 //	form        kind, record or like              → Form

@@ -19,7 +19,7 @@ import (
 type Engine struct {
 	production, device logbook.ID
 	replica            *exchange.Replica
-	rest               int            // stored edits that were not handed in yet
+	rest               int            // 0 once all stored edits were handed in
 	from               logbook.Millis // from when on all edits are here, while some are not
 	fields             map[reflect.Type][]member
 }

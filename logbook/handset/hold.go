@@ -46,8 +46,8 @@ type State struct {
 	// is known to hold.
 	Mine   int `json:"mine"`
 	Unsent int `json:"unsent"`
-	// Rest counts the stored edits that were not handed in yet, and From is since when all
-	// are here: what is learnt from earlier days may move.
+	// Rest is what the page said of the stored edits that were not handed in yet, 0 once all are here, and From is
+	// since when all are here: what is learnt from earlier days may move.
 	Rest  int        `json:"rest"`
 	From  *time.Time `json:"from,omitempty"`
 	Rules int        `json:"rules"`
@@ -100,35 +100,42 @@ type Verdict struct {
 }
 
 // hold takes a page of stored edits, each in a frame. What cannot be read is told and left
-// out: it closes no log.
+// out: it closes no log. valid says that an engine held all of them before and refused none.
 func (e *Engine) hold(s *said, in []byte) (any, []byte, error) {
 	rest, from := s.whole("rest", 0, 1<<31-1, int64(e.rest)), s.whole("from", 0, int64(logbook.YearTenThousand)-1, int64(e.from))
-	wrote, show := s.flag("wrote"), s.flag("show")
+	wrote, show, known := s.flag("wrote"), s.flag("show"), s.flag("valid")
 	if err := s.fault(); err != nil {
 		return nil, nil, err
 	}
 	out := Held{Marks: []Verdict{}}
+	var valid [][]byte
 	var edits []*logbook.Edit
 	var line logbook.Line
+	unread := func(err error) { out.Marks = append(out.Marks, Verdict{Reason: err.Error()}) }
 	for part, err := range frames(in) {
 		if err != nil {
 			return nil, nil, err
+		}
+		if known {
+			valid = append(valid, part)
+			continue
 		}
 		edit, err := logbook.DecodeEdit(part)
 		if err == nil && edit.Production != e.production {
 			err = fmt.Errorf("it is of production %s", edit.Production)
 		}
 		if err != nil {
-			out.Marks = append(out.Marks, Verdict{Reason: err.Error()})
+			unread(err)
 			continue
 		}
 		edits = append(edits, edit)
 	}
 	b := e.book()
+	before := count(b.Holding())
+	for _, err := range e.replica.HoldValid(valid) {
+		unread(err)
+	}
 	for _, edit := range edits {
-		if !b.Held(edit.Dot) {
-			out.New++
-		}
 		if line = edit.Dot.Line; wrote {
 			e.replica.Wrote(edit)
 		} else {
@@ -143,6 +150,7 @@ func (e *Engine) hold(s *said, in []byte) (any, []byte, error) {
 	if out.State = e.told(line); show {
 		out.Records = review.Changed(b, edits).Records
 	}
+	out.New = out.Held - before
 	return out, nil, nil
 }
 
