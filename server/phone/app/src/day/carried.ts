@@ -47,7 +47,7 @@ function nameOf(title: string, at: Date, unsent: boolean): string {
 export async function bundleWithout(store: Store, production: string, title: string, at: Date): Promise<File> {
   const parts: Uint8Array<ArrayBuffer>[] = [utf8.encode(head), hexBytes(production.replaceAll("-", ""))];
   let chain = new Uint8Array(8), n = 0;
-  for await (const rows of store.pages(production, 512)) {
+  for await (const { rows } of store.rows(production, 512)) {
     for (const { bytes } of rows) {
       const hash = new Uint8Array(await crypto.subtle.digest("SHA-256", bytes)).subarray(0, 16);
       chain = new Uint8Array(await crypto.subtle.digest("SHA-256", new Uint8Array([...chain, ...hash]))).slice(0, 8);

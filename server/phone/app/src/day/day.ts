@@ -167,8 +167,8 @@ class Day extends EventTarget {
     this.#begun = true;
     void this.#offline.start();
     try {
-      await this.#book.start();
-      if (this.here.production) await this.#opened(this.here.production);
+      const loaded = this.#book.start(); // what is stored is read meanwhile
+      await (this.here.production ? Promise.all([loaded, this.#opened(this.here.production)]) : loaded);
     } catch { /* the book says that it is gone, and why */ }
   }
 

@@ -1,17 +1,15 @@
 // The production that is open, in the engine: handed in from the store, the newest first, and asked.
-import { frames, framed } from "../capture";
+import { dotText, frames, framed } from "../capture";
 import { Engine, EngineFault, EngineGone, type Answer } from "./index";
 import type { Held, Prepared, State, Verdict } from "./answers.gen";
 import { textOf } from "./message";
-import type { Store } from "../store";
+import { pageOf, type EditRow, type Store } from "../store";
 
 /** What a page of edits holds at most: handing one in keeps the engine for some tens of milliseconds. */
 const page = 512;
 
-/**
- * After so many pages of what was shot, about a day, the screens ask anew; then once all is here. Each time costs the engine some pages.
- */
-const aDay = 3;
+/** After so many edits of what was shot, about a day, the screens ask anew; then once all is here. Each time costs some pages. */
+const aDay = 3 * page;
 
 /** How many records the engine prepares at once: some milliseconds, so that an answer hardly waits. */
 const slice = 1024;
@@ -70,13 +68,12 @@ export class Book extends EventTarget {
     this.#device = device;
     this.state = undefined;
     this.#prepared = false;
-    const rest = await this.#store.count(production);
     const known = (await this.#store.logs(production)).map((l) => l.known);
-    const opened = await this.#engine.ask("open", { production, device, rest }, framed(known));
+    const opened = await this.#engine.ask("open", { production, device, rest: 1 }, framed(known));
     if (turn !== this.#opening) throw new EngineGone("another production was opened");
     this.state = JSON.parse(opened.text) as State;
     const first = Promise.withResolvers<void>();
-    const all = this.#fill(production, rest, turn, first.resolve);
+    const all = this.#fill(production, turn, first.resolve);
     all.catch(first.reject);
     await first.promise;
     return { all };
@@ -89,22 +86,46 @@ export class Book extends EventTarget {
     this.#changed();
   }
 
-  async #fill(production: string, all: number, turn: number, first: () => void) {
-    let rest = all, shot = 0;
-    for await (const rows of ahead(this.#store.pages(production, page))) {
+  async #fill(production: string, turn: number, first: () => void) {
+    let shot = 0, said = false, whole = false;
+    for await (const next of ahead(this.#store.pages(production, page, this.state!.rules))) {
       if (turn !== this.#opening) return;
-      rest = Math.max(0, rest - rows.length);
-      const from = Math.max(0, Math.min(...rows.map((r) => r.at)));
-      await this.#hold(rows.filter((r) => !r.aside).map((r) => r.bytes), { rest, from });
-      if (rows.some((r) => r.rank === 0) && ++shot === aDay) {
+      whole = next.last;
+      const message = { rest: next.last ? 0 : 1, from: next.from };
+      if ("rows" in next) await this.#holdRows(production, next.rows, message);
+      else if (!await this.#holdPage(next.bytes, message)) await this.#holdRows(production, await next.rowsInstead(), message);
+      shot += next.rank === 0 ? next.count : 0;
+      if (shot >= aDay && !said) {
+        said = true;
         this.#changed();
         first();
       }
     }
-    if (turn === this.#opening && rest > 0) await this.#hold([], { rest: 0 });
+    if (turn === this.#opening && !whole) await this.#hold(framed([]), { rest: 0 }); // there was none
     await this.#prepare(turn);
     this.#changed();
     first();
+  }
+
+  /** #holdPage hands in a page that was kept; false where something on it cannot be read. */
+  async #holdPage(bytes: Uint8Array<ArrayBuffer>, message: object): Promise<boolean> {
+    try {
+      return (await this.#hold(bytes, { ...message, valid: true })).marks.length === 0;
+    } catch (e) {
+      if (e instanceof EngineFault) return false;
+      throw e;
+    }
+  }
+
+  /** #holdRows hands in stored edits that are on no page, and keeps those that are valid as one, if they are many. */
+  async #holdRows(production: string, rows: EditRow[], message: object) {
+    const handed = rows.filter((r) => !r.aside);
+    const { marks, rules } = await this.#hold(framed(handed.map((r) => r.bytes)), message);
+    if (handed.length < page / 4 || !this.#store.mayWrite) return;
+    const marked = new Set(marks.map((m) => m.dot)), valid = handed.filter((r) => !marked.has(dotText(r)));
+    if (marked.has(undefined) || valid.length === 0) return; // one cannot be read
+    const bytes = framed(valid.map((r) => r.bytes));
+    void this.#store.keepPage(production, pageOf(valid, rules), bytes).catch(() => {}); // then they are read by themselves
   }
 
   /** #prepare has the engine work out, bit by bit, what answers need of all days: the first to ask would wait for all of it. */
@@ -115,8 +136,8 @@ export class Book extends EventTarget {
     }
   }
 
-  async #hold(edits: Uint8Array<ArrayBuffer>[], message: object): Promise<Held> {
-    const turn = this.#opening, answer = await this.#engine.ask("hold", textOf(message), framed(edits));
+  async #hold(edits: Uint8Array<ArrayBuffer>, message: object): Promise<Held> {
+    const turn = this.#opening, answer = await this.#engine.ask("hold", textOf(message), edits);
     const held = JSON.parse(answer.text) as Held;
     if (turn !== this.#opening) return held; // another production was opened
     this.state = held;
@@ -127,7 +148,7 @@ export class Book extends EventTarget {
   /** handIn gives the engine edits that were stored. wrote says that this phone made them. */
   async handIn(edits: Uint8Array<ArrayBuffer>[], wrote: boolean): Promise<Verdict[]> {
     if (!this.isOpen) return []; // they are handed in when it is opened
-    const held = await this.#hold(edits, { wrote });
+    const held = await this.#hold(framed(edits), { wrote });
     this.#changed();
     return held.marks;
   }

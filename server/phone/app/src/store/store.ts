@@ -1,7 +1,11 @@
 import { openDB, type IDBPObjectStore, type IDBPTransaction, type StoreNames } from "idb";
 import { headOf, type Dot } from "../capture";
 import { faultOf, StoreFault } from "./fault";
-import { upgrade, version, type AnswerRow, type Database, type EditRow, type ProductionRow, type Tables, type WaitingRow } from "./tables";
+import {
+  upgrade, version, type AnswerRow, type Database, type DraftRow, type EditRow, type PageRow, type ProductionRow, type Tables,
+  type WaitingRow,
+} from "./tables";
+import { before, countOf, holds, Paged, pageOf, sliced, type Page, type PageOf } from "./pages";
 import { Seat } from "./writer";
 
 type Bytes = Uint8Array<ArrayBuffer>;
@@ -22,11 +26,11 @@ const prepared = new Set(["production", "day", "scene", "body", "camera", "lamp"
 /** Of how many questions the last answers are kept: a screen asks some ten, and a first screen is one that was open lately. */
 const mostAnswers = 200;
 
-/**
- * What Chromium gathers in the file that it writes everything to first, before it begins another: at most 4 MiB. It is filled
- * by a draft of so many bytes, again and again: of larger values it makes files of their own.
- */
-const aLog = 5 << 20, filler = new Uint8Array(60_000);
+/** What Chromium gathers in the file that it writes everything to first, before it begins another: at most 4 MiB. */
+const aLog = 5 << 20;
+
+/** What that is filled with: drafts of so many bytes. Of larger values it makes files of their own. */
+const filler = new Uint8Array(60_000);
 
 type Write<N extends StoreNames<Tables>> = IDBPTransaction<Tables, N[], "readwrite">;
 
@@ -59,8 +63,11 @@ export class Store {
    */
   async #newLog() {
     if (!("userAgentData" in navigator)) return; // other browsers keep it in another way
-    for (let left = aLog; left > 0; left -= filler.length) await this.keepDraft("filler", filler);
-    await this.keepDraft("filler", undefined);
+    const names = Array.from({ length: Math.ceil(aLog / filler.length) }, (_, i) => `filler/${i}`);
+    const write = (what: (to: { put(row: DraftRow): Promise<unknown>; delete(ids: IDBKeyRange): Promise<unknown> }) => Promise<unknown>) =>
+      this.#write(["drafts"], (tx) => what(tx.objectStore("drafts")), "relaxed");
+    await write((drafts) => Promise.all(names.map((id) => drafts.put({ id, at: 0, value: filler }))));
+    await write((drafts) => drafts.delete(IDBKeyRange.bound("filler/", "filler/\uffff")));
   }
 
   async #opened(): Promise<Database> {
@@ -151,11 +158,15 @@ export class Store {
     return true;
   }
 
-  /** setAside notes that no server can take an edit. */
-  setAside(production: string, { line, n }: Dot) {
-    return this.#write(["edits"], async (tx) => {
-      const row = await tx.objectStore("edits").get([production, line, n]);
-      if (row) await tx.objectStore("edits").put({ ...row, aside: true });
+  /** setAside notes that no server can take an edit; the page that holds it is given up. */
+  setAside(production: string, dot: Dot) {
+    return this.#write(["edits", "pages", "pageBytes"], async (tx) => {
+      const row = await tx.objectStore("edits").get([production, dot.line, dot.n]);
+      if (!row) return;
+      await tx.objectStore("edits").put({ ...row, aside: true });
+      for (const { n, spans } of await tx.objectStore("pages").getAll(ofProduction(production))) {
+        if (holds(spans, dot)) await giveUp(tx, production, n);
+      }
     });
   }
 
@@ -164,24 +175,77 @@ export class Store {
     return ((await this.#open.get("lines", line)) ?? 0) + 1;
   }
 
-  /** count says how many edits of a production are here. */
-  count(production: string): Promise<number> {
-    return this.#open.countFromIndex("edits", "newest", ofProduction(production));
-  }
-
-  /** pages hands out the edits of a production: what was prepared, then the newest, in pages of at most so many. */
-  async *pages(production: string, most: number): AsyncGenerator<EditRow[]> {
+  /** rows hands out the edits of a production: what was prepared, then the newest, so many at a time. */
+  async *rows(production: string, most: number): AsyncGenerator<Extract<Page, { rows: EditRow[] }>> {
     for (let end: IDBValidKey | undefined; ;) {
       const index = this.#open.transaction("edits").store.index("newest");
       const left = end === undefined ? ofProduction(production) : upTo(production, end);
-      const last = await index.openKeyCursor(left, "prev");
-      if (!last) return;
-      const newest = last.key, first = most > 1 ? await last.advance(most - 1) : last; // null: fewer are left
-      const rows = await index.getAll(first ? IDBKeyRange.bound(first.key, newest) : left);
-      yield rows;
+      const cursor = await index.openKeyCursor(left, "prev");
+      if (!cursor) return;
+      const newest = cursor.key, first = await cursor.advance(most); // the first of the next page; null: this is the last
+      const rows = await index.getAll(first ? IDBKeyRange.bound(first.key, newest, true) : left);
+      const [, rank, at = 0] = first?.key ?? [];
+      yield { rows, rank: rows[0]!.rank, count: rows.length, ...(rank === 0 && { from: at + 1 }), last: !first };
       if (!first) return;
       end = first.key;
     }
+  }
+
+  /** pages hands out the edits of a production in the same order: pages as they are, by these rules or older ones, and what is on none. */
+  async *pages(production: string, most: number, rules: number): AsyncGenerator<Page> {
+    const kept = (await this.#open.getAll("pages", ofProduction(production))).filter((p) => p.rules <= rules);
+    if (kept.length === 0) {
+      yield* this.rows(production, most);
+      return;
+    }
+    const loose = sliced(await this.#loose(production, new Paged(kept)), most).map((rows) => ({ ...pageOf(rows, rules), rows }));
+    const all = [...kept, ...loose].sort(before);
+    for (const [i, page] of all.entries()) {
+      const next = all[i + 1], { rank } = page, count = countOf(page.spans);
+      const said = { rank, count, ...(next?.rank === 0 && { from: next.to + 1 }), last: !next };
+      if ("rows" in page) {
+        yield { ...said, rows: page.rows };
+        continue;
+      }
+      const bytes = (await this.#open.get("pageBytes", [production, page.n]))?.bytes, rowsInstead = () => this.#rowsInstead(page);
+      if (bytes) yield { ...said, bytes, rowsInstead };
+      else yield { ...said, rows: await rowsInstead() };
+    }
+  }
+
+  /** #rowsInstead gives up a page that cannot be read, and reads its edits by themselves. */
+  async #rowsInstead({ production, n, spans }: PageRow): Promise<EditRow[]> {
+    if (this.mayWrite) await this.#write(["pages", "pageBytes"], (tx) => giveUp(tx, production, n));
+    const ranges = spans.map(([line, from, to]) => IDBKeyRange.bound([production, line, from], [production, line, to]));
+    return (await Promise.all(ranges.map((range) => this.#open.getAll("edits", range)))).flat();
+  }
+
+  /** #loose finds the edits that are on no page. */
+  async #loose(production: string, paged: Paged): Promise<EditRow[]> {
+    const edits = this.#open.transaction("edits").store, out: EditRow[] = [];
+    for (let from: IDBValidKey = [production], behind = false; ;) {
+      const key = await edits.getKey(IDBKeyRange.bound(from, [production, []], behind));
+      if (!key) return out;
+      const [, line, n] = key, is = paged.around({ line, n });
+      if ("to" in is) {
+        from = [production, line, is.to];
+        behind = true;
+        continue;
+      }
+      const end: IDBValidKey = [production, line, is.next ?? []];
+      out.push(...await edits.getAll(IDBKeyRange.bound(key, end, false, true)));
+      from = end;
+      behind = false;
+    }
+  }
+
+  /** keepPage keeps a page of rows for the next start. */
+  keepPage(production: string, page: PageOf, bytes: Bytes) {
+    return this.#write(["pages", "pageBytes"], async (tx) => {
+      const last = await tx.objectStore("pages").openKeyCursor(ofProduction(production), "prev"), n = last ? last.key[1] + 1 : 1;
+      await tx.objectStore("pages").put({ production, n, ...page });
+      await tx.objectStore("pageBytes").put({ production, n, bytes });
+    }, "relaxed");
   }
 
   logs(production: string) { return this.#open.getAll("logs", IDBKeyRange.bound([production], [production, []])); }
@@ -227,9 +291,9 @@ export class Store {
 
   /** remove takes a production off the phone, for good. */
   remove(production: string) {
-    return this.#write(["productions", "edits", "logs", "answers", "waiting"], async (tx) => {
+    return this.#write(["productions", "edits", "pages", "pageBytes", "logs", "answers", "waiting"], async (tx) => {
       const all = IDBKeyRange.bound([production], [production, []]);
-      for (const name of ["edits", "logs", "answers"] as const) await tx.objectStore(name).delete(all as never);
+      for (const name of ["edits", "pages", "pageBytes", "logs", "answers"] as const) await tx.objectStore(name).delete(all as never);
       await tx.objectStore("productions").delete(production);
       for (const row of await tx.objectStore("waiting").getAll()) {
         if (row.production === production) await tx.objectStore("waiting").delete(row.id!);
@@ -240,6 +304,12 @@ export class Store {
   setting<T>(name: string): Promise<T | undefined> { return this.#open.get("settings", name) as Promise<T | undefined>; }
 
   keepSetting(name: string, value: unknown) { return this.#write(["settings"], (tx) => tx.objectStore("settings").put(value, name)); }
+}
+
+type WithPages = IDBPTransaction<Tables, ("pages" | "pageBytes" | StoreNames<Tables>)[], "readwrite">;
+
+async function giveUp(tx: WithPages, production: string, n: number): Promise<void> {
+  for (const name of ["pages", "pageBytes"] as const) await tx.objectStore(name).delete([production, n]);
 }
 
 /** Moved says that the counter of a line had moved on while edits were made. */
@@ -259,4 +329,4 @@ function rowOf(bytes: Uint8Array<ArrayBuffer>): EditRow {
 
 const ofProduction = (production: string) => IDBKeyRange.bound([production], [production, []]);
 
-const upTo = (production: string, end: IDBValidKey) => IDBKeyRange.bound([production], end, false, true);
+const upTo = (production: string, end: IDBValidKey) => IDBKeyRange.bound([production], end);

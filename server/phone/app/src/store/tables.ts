@@ -1,4 +1,5 @@
 // What the phone keeps, and the versions of its form.
+import type { PageOf } from "./pages";
 import type { DBSchema, IDBPDatabase, IDBPTransaction, StoreNames } from "idb";
 
 /** An edit as it is stored. rank puts what was prepared before what was shot, for reading the newest first. */
@@ -15,6 +16,11 @@ export interface EditRow {
 
 /** What the answers of a service taught of its log: the engine reads it, and nobody else. */
 export interface LogRow { production: string; log: string; known: Uint8Array<ArrayBuffer> }
+
+/** What a page of edits holds, whose bytes lie beside it (pages.ts). */
+export interface PageRow extends PageOf { production: string; n: number }
+
+export interface PageBytesRow { production: string; n: number; bytes: Uint8Array<ArrayBuffer> }
 
 /** The last answer to a question, for the first screen of the next start. */
 export interface AnswerRow { production: string; question: string; at: number; text: string; bytes?: Uint8Array<ArrayBuffer> }
@@ -56,6 +62,8 @@ export interface Tables extends DBSchema {
   edits: { key: [string, string, number]; value: EditRow; indexes: { newest: [string, number, number, string, number] } };
   lines: { key: string; value: number };
   logs: { key: [string, string]; value: LogRow };
+  pages: { key: [string, number]; value: PageRow };
+  pageBytes: { key: [string, number]; value: PageBytesRow };
   answers: { key: [string, string]; value: AnswerRow; indexes: { oldest: number } };
   waiting: { key: number; value: WaitingRow };
   drafts: { key: string; value: DraftRow };
@@ -67,7 +75,7 @@ export type Database = IDBPDatabase<Tables>;
 type Upgrade = IDBPTransaction<Tables, StoreNames<Tables>[], "versionchange">;
 
 /** The version of the form. A newer program raises it and keeps what is there; an older one then only reads. */
-export const version = 2;
+export const version = 3;
 
 export function upgrade(db: Database, from: number, _: number | null, tx: Upgrade) {
   if (from < 1) {
@@ -82,4 +90,5 @@ export function upgrade(db: Database, from: number, _: number | null, tx: Upgrad
     db.createObjectStore("settings");
   }
   if (from < 2) tx.objectStore("answers").createIndex("oldest", "at");
+  if (from < 3) for (const name of ["pages", "pageBytes"] as const) db.createObjectStore(name, { keyPath: ["production", "n"] });
 }
