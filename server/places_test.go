@@ -51,6 +51,7 @@ func TestThePlacesAreMadeForAHand(t *testing.T) {
 		Keys   struct{ Wrong, Reached []string }
 		Follow struct {
 			Far, Why, Words string
+			Leaves          bool // what it is at follows already
 			Best            struct {
 				Kelvin, Tint float64
 				Residual     struct{ Mired float64 }
@@ -106,8 +107,9 @@ func TestThePlacesAreMadeForAHand(t *testing.T) {
 	}
 	f := got.Follow
 	way := map[bool]string{true: "warmer", false: "cooler"}[f.Best.Residual.Mired > 0]
-	follows := fmt.Sprintf(`(?s)^Dial\s+%g\s+K, tint %g\s.*to follow A where it is.*by the cards of both: then %g %s`, f.Best.Kelvin, f.Best.Tint,
-		math.Abs(f.Best.Residual.Mired), way)
+	verb := map[bool]string{true: "Leave", false: "Dial"}[f.Leaves]
+	follows := fmt.Sprintf(`(?s)^%s\s+%g\s+K, tint %g\s.*to follow A where it is.*by the cards of both: then %g %s`, verb, f.Best.Kelvin,
+		f.Best.Tint, math.Abs(f.Best.Residual.Mired), way)
 	if f.Best.Kelvin == 0 || !regexp.MustCompile(follows).MatchString(f.Far) {
 		t.Errorf("Follow A says %q, want %s", f.Far, follows)
 	}

@@ -99,7 +99,8 @@ export default async ({ page, context, args, screens }) => {
     await look("follow");
     const far = await page.locator(".far").innerText();
     await button("Why").click();
-    out.follow = { far, why: await page.locator("ew-camera .panel").innerText(), best: f.best, words: f.words };
+    const leaves = b.last?.setting.kelvin === f.best.kelvin && (b.last.setting.tint ?? 0) === (f.best.tint ?? 0);
+    out.follow = { far, leaves, why: await page.locator("ew-camera .panel").innerText(), best: f.best, words: f.words };
     if (m.best.kelvin !== f.best.kelvin || m.best.tint !== f.best.tint) break; // it says something else than for its own aim
   }
 
