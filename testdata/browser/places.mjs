@@ -148,6 +148,17 @@ export default async ({ page, context, args, screens }) => {
   await colours("none");
   await page.keyboard.press("Escape");
   await page.setViewportSize({ width: 1280, height: 800 });
+  for (const [name, hash, ready] of [["measure", `now/measure?setUp=${at("44 B").setUp}`, ".pad"], ["body", ...all.body],
+    ["lights", `${all.lights[0]}`, ".pic svg"]]) { // a sheet and a drawing are not drawn out to the width of a desk
+    await open(hash, ready);
+    out.wrong.push(...await page.evaluate((of) => {
+      const sheet = location.hash.includes("/"), wide = 34 * parseFloat(getComputedStyle(document.documentElement).fontSize) + 1;
+      const drawn = [...document.querySelectorAll(sheet ? "main button, main input, .hand button" : ".pic svg")].map((e) =>
+        e.getBoundingClientRect());
+      const over = Math.max(...drawn.map((b) => b.right)) - Math.min(...drawn.map((b) => b.left)) - wide;
+      return over > 0 ? [`${of} at the desk: ${Math.round(over)} px too wide`] : [];
+    }, name));
+  }
   await open(`takes?${here}&record=${b.clip}`, `tr[aria-selected="true"][data-clip="${b.clip}"]`);
   await page.locator("ew-find-box input").focus();
   await page.keyboard.press("ArrowUp");

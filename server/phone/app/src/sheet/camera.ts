@@ -143,7 +143,10 @@ export class Camera extends Screen {
     return this.follow ? this.match.fault?.message ?? this.match.value?.origin.caveats?.at(-1) : undefined;
   }
 
-  get #other(): string { return this.now.value?.cameras.find((x) => x.camera === this.match.value?.to)?.letter ?? ""; }
+  get #other(): string {
+    const all = this.now.value?.cameras ?? [], to = this.match.value?.to;
+    return all.find((c) => (to ? c.camera === to : c.reference))?.letter ?? "";
+  }
 
   /** #basis says by what, and what stays then. */
   #basis(c: answers.CameraNow): string {
