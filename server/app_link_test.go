@@ -46,6 +46,16 @@ func TestAPhoneAndItsServer(t *testing.T) {
 	}))
 	defer control.Close()
 	var got struct {
+		Around struct {
+			Said        string
+			Notes, Left []string
+			Sent        bool
+		}
+		Plain struct {
+			Packings []string
+			Held     bool
+		}
+		Packed        []string
 		NotKept, Kept string
 		Nine          int
 		Halved        [][2]int
@@ -86,6 +96,7 @@ func TestAPhoneAndItsServer(t *testing.T) {
 		map[string]string{"origin": s.origin, "day": day, "code": s.code, "control": control.URL}, &got)
 
 	for _, c := range []struct{ name, said, want string }{
+		{"looking around", got.Around.Said, `An invented production`},
 		{"storage that the browser may clear", got.NotKept, `This browser may clear what is kept here`},
 		{"storage that it keeps", got.Kept, `This browser keeps what is here until somebody removes it`},
 		{"an edit that no server takes", got.Aside.Said, `too large or unreadable for the server. It stays on this phone`},
@@ -101,6 +112,15 @@ func TestAPhoneAndItsServer(t *testing.T) {
 		if !regexp.MustCompile(c.want).MatchString(c.said) {
 			t.Errorf("%s: got %q, want %s", c.name, c.said, c.want)
 		}
+	}
+	const tried = "tried while looking around"
+	if !slices.Contains(got.Around.Notes, tried) || slices.Contains(got.Around.Left, tried) || got.Around.Sent {
+		t.Errorf("what was tried in the invented production was kept there as %q, is among %q of the real one, and was sent: %v",
+			got.Around.Notes, got.Around.Left, got.Around.Sent)
+	}
+	if !slices.Equal(got.Plain.Packings, []string{"plain"}) || !got.Plain.Held || !slices.Equal(got.Packed, []string{"gzip"}) {
+		t.Errorf("exchanges went %q where the browser cannot pack (arrived: %v), and %q where it can", got.Plain.Packings, got.Plain.Held,
+			got.Packed)
 	}
 	got.Halved = slices.DeleteFunc(got.Halved, func(e [2]int) bool { return e[0] == 0 }) // asked only
 	if want := [][2]int{{9, 413}, {4, 400}, {2, 200}, {2, 200}, {2, 200}, {2, 200}, {1, 200}}; !slices.Equal(got.Halved, want) {

@@ -20,13 +20,16 @@ function prepared(keeps) {
   globalThis.clearTimeout = (id) => { if (!long.delete(id)) never(id); };
   globalThis.runOut = (ms) => { for (const [id, t] of long) if (t.ms === ms && long.delete(id)) t.what(); };
   globalThis.asked = []; // each exchange: how many edits it brought, and what was answered
+  globalThis.packings = [];
   globalThis.fetch = async (url, init = {}) => {
     const path = new URL(url, location.href).pathname;
     if (!path.endsWith("/exchange")) {
       if (path === "/v1/token") globalThis.renewed = true;
       return globalThis.away ? Promise.reject(new TypeError("no way")) : really(url, init);
     }
-    const rows = await new Response(new Blob([init.body]).stream().pipeThrough(new DecompressionStream("gzip"))).text();
+    const sent = new Blob([init.body]).stream(), packed = new Headers(init.headers).get("Content-Encoding");
+    globalThis.packings.push(packed ?? "plain");
+    const rows = await new Response(packed ? sent.pipeThrough(new DecompressionStream(packed)) : sent).text();
     const brings = rows.split("\n").filter((row) => /^\[-?\d/.test(row)).length;
     if (globalThis.away) throw new TypeError("no way");
     const said = await globalThis.answers?.(rows, brings, init);
@@ -67,18 +70,47 @@ export default async ({ page, context, args }) => {
   await context.addInitScript(prepared, false);
   await page.goto(at);
   await loaded(page, args.day);
+
+  // Looked around in first: the real one is under the same id, and nothing of what was tried in it goes there.
+  await page.getByRole("button", { name: "Look around" }).click();
+  await until(page, () => day.here.setUp !== undefined && day.ask("state", {}).then((a) => a.value.rest === 0, () => false));
+  await note(page, "tried while looking around");
+  out.around = { said: await shown(page), notes: await notes(page) };
+  await page.evaluate(() => day.go("pair"));
   await page.locator(".code-in").fill(args.code);
   await page.getByRole("button", { name: "Pair", exact: true }).click();
-  await until(page, () => day.here.setUp !== undefined);
+  await until(page, () => day.paired && day.production?.invented === false && day.here.setUp !== undefined);
   await sent(page);
   const demo = await page.evaluate(() => day.here.production);
+  out.around.left = await notes(page);
+  out.around.sent = await heldOn(page, demo, "tried while looking around");
   await page.evaluate(() => day.go("handover"));
   await page.getByText("Where the data is").waitFor();
   out.notKept = await shown(page);
 
+  // The server wakes it: nothing else has it ask.
+  await control(`place?setUp=${await page.evaluate(() => day.here.setUp)}`);
+  await until(page, () => day.ask("record", { kind: "setUp", record: day.here.setUp })
+    .then(({ value }) => value.record.place === "theirs"));
+
+  // A browser that cannot pack sends it as it is.
+  await page.evaluate(() => {
+    globalThis.packs = globalThis.CompressionStream;
+    delete globalThis.CompressionStream;
+    globalThis.packings = [];
+  });
+  await note(page, "as it is");
+  await sent(page);
+  out.plain = { packings: await page.evaluate(() => [...new Set(globalThis.packings)]), held: await heldOn(page, demo, "as it is") };
+  await page.evaluate(() => {
+    globalThis.CompressionStream = globalThis.packs;
+    globalThis.packings = [];
+  });
+
   // What a form saved is sent at once.
   await place(page, "the long quay");
   await sent(page);
+  out.packed = await page.evaluate(() => [...new Set(globalThis.packings)]);
 
   // Too many at once, by 413 and then by 400; one that no server takes.
   await away(page, true);
