@@ -37,10 +37,19 @@ func TestAPhoneGoesOnWithWhatIsLeft(t *testing.T) {
 			May        bool
 			Said, Note string
 		}
-		SecondLater                                    string
-		Full, RoomAgain, Missing, Other, Newer, Denied faulty
-		Bundle                                         []byte
-		Made                                           []string
+		SecondLater                                             string
+		Full, RoomAgain, Aborted, Missing, Other, Newer, Denied faulty
+		Evicted                                                 faulty
+		Installable                                             []string
+		Sure                                                    map[string][]string // by table
+		First                                                   struct {
+			Rows, Kept map[string]int
+			Now, Went  int
+			Takes      int
+			Note       string
+		}
+		Bundle []byte
+		Made   []string
 	}
 	browsertest.Browser{}.Run(t, "../testdata/browser/app-faults.mjs",
 		map[string]string{"origin": s.url(), "day": day, "control": control.URL}, &got)
@@ -48,15 +57,17 @@ func TestAPhoneGoesOnWithWhatIsLeft(t *testing.T) {
 	for _, c := range []struct{ name, got, want string }{
 		{"a second tab", got.Second.Note, "otherTab"},
 		{"no room", got.Full.Note, "full"},
+		{"an entry that came to nothing in the end", got.Aborted.Note, "failed"},
 		{"an older app", got.Newer.Note, "newer"},
 		{"storage denied", got.Denied.Note, "denied"},
+		{"all thrown away by the browser", got.Evicted.Note, "denied"},
 	} {
 		if c.got != c.want {
 			t.Errorf("%s: the note was answered %q, want %q", c.name, c.got, c.want)
 		}
 	}
 	for name, dot := range map[string]string{"the first tab closed": got.SecondLater, "room again": got.RoomAgain.Note,
-		"the engine missing": got.Missing.Note, "another engine": got.Other.Note} {
+		"the engine missing": got.Missing.Note, "another engine": got.Other.Note, "a store that went up": got.First.Note} {
 		if _, err := logbook.ParseDot(dot); err != nil {
 			t.Errorf("%s: the note was answered %q, want the dot of an edit", name, dot)
 		}
@@ -64,6 +75,7 @@ func TestAPhoneGoesOnWithWhatIsLeft(t *testing.T) {
 	for _, c := range []struct{ name, said, want string }{
 		{"a second tab", got.Second.Said, "open in another tab"},
 		{"no room", got.Full.Said, "storage is full"},
+		{"an entry that came to nothing in the end", got.Aborted.Said, "The last entry could not be kept"},
 		{"the engine missing", got.Missing.Said, "the engine does not run"},
 		{"another engine", got.Other.Said, "the engine does not run"},
 		{"an older app", got.Newer.Said, "A newer version of the app was here"},
@@ -73,8 +85,32 @@ func TestAPhoneGoesOnWithWhatIsLeft(t *testing.T) {
 			t.Errorf("%s: the page says %q, want %q in it", c.name, c.said, c.want)
 		}
 	}
+	for _, table := range []string{"edits", "lines", "waiting", "settings"} { // of productions how much is unsent is kept as well
+		if slices.ContainsFunc(got.Sure[table], func(sure string) bool { return sure != "strict" }) {
+			t.Errorf("what goes to %s is kept with durability %q, want strict", table, got.Sure[table])
+		}
+	}
+	if len(got.Sure["edits"]) < 2 || len(got.Sure["lines"]) < 2 {
+		t.Errorf("the app was seen to write %v: too little to say anything", got.Sure)
+	}
+	f := got.First
+	if f.Now < 2 || f.Went != f.Now || f.Takes != got.After || f.Rows["edits"] == 0 {
+		t.Errorf("a store of version 1 with %v went up to version %d, want %d, and shows %d takes, want %d", f.Rows, f.Went, f.Now, f.Takes,
+			got.After)
+	}
+	for _, table := range []string{"productions", "logs", "waiting"} {
+		if f.Kept[table] != f.Rows[table] {
+			t.Errorf("of %d rows of %s in a store that went up %d are left", f.Rows[table], table, f.Kept[table])
+		}
+	}
+	if f.Kept["edits"] != f.Rows["edits"]+1 { // the note
+		t.Errorf("of %d edits in a store that went up, and one more, there are %d", f.Rows["edits"], f.Kept["edits"])
+	}
 	if got.Second.May || slices.Contains(got.RoomAgain.Notices, "storeFull") {
 		t.Errorf("the second tab may write: %v; with room again it says %q", got.Second.May, got.RoomAgain.Notices)
+	}
+	if len(got.Installable) > 0 {
+		t.Errorf("the app cannot be installed: %q", got.Installable)
 	}
 	// A take in the first tab, and one that waited for the engine.
 	if got.AfterEnd != got.Before+1 || got.After != got.Before+2 || got.Newer.Takes != got.After {

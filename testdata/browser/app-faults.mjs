@@ -18,20 +18,91 @@ const note = (page, text) => page.evaluate(async (words) => {
 
 const takes = (page) => page.evaluate(async () => (await day.ask("list", { setUp: day.here.setUp })).value.takes.length);
 
-// engineFile is the engine in the browser's cache of the shell.
+// engineFile is the engine in the browser's cache of the shell; it is kept in another while something else is in its place.
 const engineFile = (page, put) => page.evaluate(async (instead) => {
-  const cache = await caches.open((await caches.keys())[0]);
-  const file = (await cache.keys()).find((k) => k.url.endsWith(".wasm"));
-  if (instead === "keep") return globalThis.kept = [file, await cache.match(file)], undefined;
-  if (instead === "back") return cache.put(globalThis.kept[0], globalThis.kept[1].clone());
-  if (instead === "none") return cache.put(file, new Response("", { status: 404 }));
-  return cache.put(file, new Response(instead, { headers: { "Content-Type": "application/wasm" } }));
+  const shell = await caches.open((await caches.keys()).find((k) => k.startsWith("evenwhite-shell-"))), spare = await caches.open("spare");
+  if (instead === "keep") {
+    const file = (await shell.keys()).find((k) => k.url.endsWith(".wasm"));
+    return spare.put(file, await shell.match(file));
+  }
+  const [file] = await spare.keys();
+  if (instead === "back") return shell.put(file, await spare.match(file));
+  if (instead === "none") return shell.put(file, new Response("", { status: 404 }));
+  return shell.put(file, new Response(instead, { headers: { "Content-Type": "application/wasm" } }));
 }, put);
+
+// watched notes in each page how sure a browser is to be of what the app has it keep.
+function watched() {
+  const begun = IDBDatabase.prototype.transaction, entered = new Set(["edits", "lines", "waiting", "settings"]);
+  globalThis.sure = {};
+  IDBDatabase.prototype.transaction = function notes(names, mode, how) {
+    if (mode === "readwrite") {
+      for (const name of [names].flat()) if (entered.has(name)) (globalThis.sure[name] ??= []).push(how?.durability);
+    }
+    return begun.call(this, names, mode, how);
+  };
+}
+
+// stored are all rows of the store, by table, with their keys; past the app.
+const stored = (page) => page.evaluate(() => new Promise((done, failed) => {
+  const opening = indexedDB.open("evenwhite");
+  opening.onerror = () => failed(opening.error);
+  opening.onsuccess = () => {
+    const db = opening.result, reading = db.transaction([...db.objectStoreNames]), out = {};
+    for (const name of db.objectStoreNames) {
+      const table = reading.objectStore(name);
+      out[name] = { keys: table.keyPath === null && table.getAllKeys(), rows: table.getAll() };
+    }
+    reading.oncomplete = () => {
+      globalThis.all = Object.fromEntries(Object.entries(out).map(([name, { keys, rows }]) => [name,
+        { keys: keys.result, rows: rows.result }]));
+      done(db.version);
+      db.close();
+    };
+  };
+}));
+
+// asFirst makes of what stored read a store as the first version of the app had it.
+const asFirst = (page) => page.evaluate(() => new Promise((done, failed) => {
+  const removing = indexedDB.deleteDatabase("evenwhite");
+  removing.onerror = () => failed(removing.error);
+  removing.onsuccess = () => {
+    const opening = indexedDB.open("evenwhite", 1);
+    opening.onerror = () => failed(opening.error);
+    opening.onupgradeneeded = () => {
+      const db = opening.result, edits = db.createObjectStore("edits", { keyPath: ["production", "line", "n"] });
+      edits.createIndex("newest", ["production", "rank", "at", "line", "n"]);
+      const tables = { logs: ["production", "log"], answers: ["production", "question"], drafts: "id", productions: "id" };
+      for (const [name, keyPath] of Object.entries(tables)) db.createObjectStore(name, { keyPath });
+      db.createObjectStore("waiting", { keyPath: "id", autoIncrement: true });
+      for (const name of ["lines", "settings"]) db.createObjectStore(name);
+      for (const [name, { keys, rows }] of Object.entries(globalThis.all)) {
+        const table = opening.transaction.objectStore(name);
+        rows.forEach((row, i) => (keys ? table.put(row, keys[i]) : table.put(row)));
+      }
+    };
+    opening.onsuccess = () => {
+      done(Object.fromEntries(Object.entries(globalThis.all).map(([name, { rows }]) => [name, rows.length])));
+      opening.result.close();
+    };
+  };
+}));
 
 export default async ({ page, context, args }) => {
   const out = {};
   const at = `${args.origin}/app/`;
+  await context.addInitScript(watched);
   await page.goto(at);
+  await loaded(page, args.day);
+  await page.evaluate(() => day.lookAround());
+  await open(page);
+
+  // The browser throws away all that was kept, while the app is open.
+  const session = await context.newCDPSession(page);
+  out.installable = (await session.send("Page.getInstallabilityErrors")).installabilityErrors.map((e) => e.errorId);
+  await session.send("Storage.clearDataForOrigin", { origin: args.origin, storageTypes: "indexeddb" });
+  out.evicted = { note: await note(page, "after it was thrown away"), said: await said(page), notices: await notices(page) };
+  await page.reload();
   await loaded(page, args.day);
   await page.evaluate(() => day.lookAround());
   await open(page);
@@ -65,6 +136,19 @@ export default async ({ page, context, args }) => {
   await page.evaluate(() => { IDBObjectStore.prototype.add = globalThis.add; });
   out.roomAgain = { note: await note(page, "with room again"), notices: await notices(page) };
 
+  // The browser takes each row, and then the whole of it comes to nothing: that is not saved.
+  await page.evaluate(() => {
+    globalThis.put = IDBObjectStore.prototype.put;
+    IDBObjectStore.prototype.put = function last(...row) {
+      const putting = globalThis.put.apply(this, row);
+      if (this.name === "lines") putting.addEventListener("success", () => this.transaction.abort());
+      return putting;
+    };
+  });
+  out.aborted = { note: await note(page, "taken, and given up"), said: await said(page) };
+  await page.evaluate(() => { IDBObjectStore.prototype.put = globalThis.put; });
+  out.sure = await page.evaluate(() => globalThis.sure);
+
   // The engine's worker ends: another is started, and holds what is stored.
   const worker = page.workers()[0];
   await page.evaluate(() => {
@@ -80,19 +164,11 @@ export default async ({ page, context, args }) => {
   await engineFile(page, "keep");
   await fetch(`${args.control}/end`, { method: "POST" });
   for (const [name, instead] of [["missing", "none"], ["other", "not an engine"]]) {
-    const kept = await page.evaluate(async () => btoa(Array.from(new Uint8Array(await globalThis.kept[1].clone().arrayBuffer()),
-      (n) => String.fromCharCode(n)).join("")));
     await engineFile(page, instead);
     await page.reload();
     await loaded(page, args.day);
     await until(page, () => day.notices.has("engineGone"));
     out[name] = { note: await note(page, `engine ${name}`), said: await said(page), notices: await notices(page) };
-    await page.evaluate(async (text) => {
-      const cache = await caches.open((await caches.keys())[0]), bytes = Uint8Array.from(atob(text), (c) => c.charCodeAt(0));
-      const script = (await cache.keys()).find((k) => k.url.includes("worker-")).url;
-      const name = /evenwhite-engine-[^"'`]+\.wasm/.exec(await (await cache.match(script)).text())[0];
-      globalThis.kept = [new URL(name, script).href, new Response(bytes, { headers: { "Content-Type": "application/wasm" } })];
-    }, kept);
   }
   await page.evaluate(async () => { globalThis.act = await day.event(day.here.setUp, { event: "nextTake" }); });
   const given = page.waitForEvent("download");
@@ -102,6 +178,19 @@ export default async ({ page, context, args }) => {
   await page.evaluate(() => day.engineAgain());
   out.made = await page.evaluate(async () => (await globalThis.act.made).map((m) => m.kind).sort());
   out.after = await takes(page);
+
+  // The store is one of the first version of the app: it goes up, and all stays.
+  await page.goto(`${at}icon.svg`); // a page of this origin without the app
+  const now = await stored(page);
+  out.first = { rows: await asFirst(page), now };
+  await page.goto(at);
+  await loaded(page, args.day);
+  await open(page);
+  out.first.takes = await takes(page);
+  out.first.note = await note(page, "in a store that went up");
+  out.first.went = await stored(page);
+  out.first.kept = await page.evaluate(() => Object.fromEntries(Object.entries(globalThis.all)
+    .map(([name, { rows }]) => [name, rows.length])));
 
   // A newer version of the app was here: this one shows and writes nothing.
   await page.evaluate(() => new Promise((done, failed) => {
