@@ -37,12 +37,12 @@ func TestAPhoneGoesOnWithWhatIsLeft(t *testing.T) {
 			May        bool
 			Said, Note string
 		}
-		SecondLater                                             string
-		Full, RoomAgain, Aborted, Missing, Other, Newer, Denied faulty
-		Evicted                                                 faulty
-		Installable                                             []string
-		Sure                                                    map[string][]string // by table
-		First                                                   struct {
+		SecondLater                                                           string
+		Full, RoomAgain, Aborted, AbortedAgain, Missing, Other, Newer, Denied faulty
+		Evicted                                                               faulty
+		Installable                                                           []string
+		Sure                                                                  map[string][]string // by table
+		First                                                                 struct {
 			Rows, Kept map[string]int
 			Now, Went  int
 			Takes      int
@@ -67,7 +67,8 @@ func TestAPhoneGoesOnWithWhatIsLeft(t *testing.T) {
 		}
 	}
 	for name, dot := range map[string]string{"the first tab closed": got.SecondLater, "room again": got.RoomAgain.Note,
-		"the engine missing": got.Missing.Note, "another engine": got.Other.Note, "a store that went up": got.First.Note} {
+		"entered again": got.AbortedAgain.Note, "a store that went up": got.First.Note,
+		"the engine missing": got.Missing.Note, "another engine": got.Other.Note} {
 		if _, err := logbook.ParseDot(dot); err != nil {
 			t.Errorf("%s: the note was answered %q, want the dot of an edit", name, dot)
 		}
@@ -80,6 +81,7 @@ func TestAPhoneGoesOnWithWhatIsLeft(t *testing.T) {
 		{"another engine", got.Other.Said, "the engine does not run"},
 		{"an older app", got.Newer.Said, "A newer version of the app was here"},
 		{"storage denied", got.Denied.Said, "lets the app keep nothing"},
+		{"all thrown away by the browser", got.Evicted.Said, "Open the app again"},
 	} {
 		if !strings.Contains(c.said, c.want) {
 			t.Errorf("%s: the page says %q, want %q in it", c.name, c.said, c.want)
@@ -108,6 +110,9 @@ func TestAPhoneGoesOnWithWhatIsLeft(t *testing.T) {
 	}
 	if got.Second.May || slices.Contains(got.RoomAgain.Notices, "storeFull") {
 		t.Errorf("the second tab may write: %v; with room again it says %q", got.Second.May, got.RoomAgain.Notices)
+	}
+	if slices.Contains(got.AbortedAgain.Notices, "storeFailed") {
+		t.Errorf("an entry that came to nothing was entered again, and the page says %q still", got.AbortedAgain.Notices)
 	}
 	if len(got.Installable) > 0 {
 		t.Errorf("the app cannot be installed: %q", got.Installable)

@@ -77,6 +77,7 @@ const asFirst = (page) => page.evaluate(() => new Promise((done, failed) => {
       db.createObjectStore("waiting", { keyPath: "id", autoIncrement: true });
       for (const name of ["lines", "settings"]) db.createObjectStore(name);
       for (const [name, { keys, rows }] of Object.entries(globalThis.all)) {
+        if (!db.objectStoreNames.contains(name)) continue; // a later version keeps it as well
         const table = opening.transaction.objectStore(name);
         rows.forEach((row, i) => (keys ? table.put(row, keys[i]) : table.put(row)));
       }
@@ -147,6 +148,7 @@ export default async ({ page, context, args }) => {
   });
   out.aborted = { note: await note(page, "taken, and given up"), said: await said(page) };
   await page.evaluate(() => { IDBObjectStore.prototype.put = globalThis.put; });
+  out.abortedAgain = { note: await note(page, "entered again"), notices: await notices(page) };
   out.sure = await page.evaluate(() => globalThis.sure);
 
   // The engine's worker ends: another is started, and holds what is stored.

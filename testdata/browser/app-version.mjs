@@ -10,7 +10,7 @@ export default async ({ page, args }) => {
   await page.goto(at);
   await loaded(page, args.day);
   await page.evaluate(() => day.lookAround());
-  await until(page, () => day.here.setUp !== undefined && navigator.serviceWorker.controller !== null);
+  await until(page, () => day.here.setUp !== undefined && !day.notices.has("olderDays") && navigator.serviceWorker.controller !== null);
   out.before = await page.evaluate(() => caches.keys());
   await page.evaluate(() => {
     globalThis.thisPage = true;
@@ -38,7 +38,7 @@ export default async ({ page, args }) => {
   await page.getByRole("button", { name: "Take the new version" }).click();
   await page.waitForFunction(() => globalThis.thisPage === undefined && document.querySelector("ew-app"));
   await loaded(page, args.day);
-  await until(page, () => day.here.setUp !== undefined && navigator.serviceWorker.controller !== null);
+  await until(page, () => day.production !== undefined && day.here.setUp !== undefined && navigator.serviceWorker.controller !== null);
   await until(page, (was) => caches.keys().then((all) => all.length === 1 && all[0] !== was), out.before[0]);
   await page.evaluate(() => day.go("note"));
   await page.locator("textarea").waitFor();

@@ -21,7 +21,8 @@ export const words = {
     otherTab: "The app is open in another tab, which writes. This one shows, and takes over when that is closed.",
     newerStore: "A newer version of the app was here. This one only shows what it can read: nothing is lost. Load the newer one.",
     storeFull: "This phone's storage is full: the last entry was not kept. All before it is. Make room, and enter it again.",
-    storeDenied: "This browser lets the app keep nothing: nothing can be logged here. Allow storage for this page, or use another one.",
+    storeDenied: "This browser lets the app keep nothing: nothing can be logged here. " +
+      "Open the app again; if it stays so, allow storage for this page, or use another browser.",
     storeFailed: "The last entry could not be kept. All before it is. Enter it again; if it stays so, save the production as a file.",
     storeLost: "This browser lost all that the app kept here: it was ended while it wrote. What was sent is on the server: pair this " +
       "phone again, and look through what was logged last.",

@@ -47,9 +47,9 @@ class Day extends EventTarget {
     book: this.#book, ask: (name, message) => this.ask(name, message), askServer: (path) => this.askServer("GET", path),
     invented: () => this.production?.invented ?? false,
   });
-  readonly drafts = new Drafts(this.#store);
   /** #started is when the store was opened, or could not be. */
   readonly #started = Promise.withResolvers<void>();
+  readonly drafts = new Drafts(this.#store, this.#started.promise);
   /** #closed is why the store could not be opened: then nothing can be kept. */
   #closed: StoreFault | undefined;
   /** by is who holds this phone: the author of each edit. */
@@ -250,7 +250,7 @@ class Day extends EventTarget {
     if (this.#closed) throw this.#closed;
     try {
       const out = await what();
-      if (this.notices.has("storeFull")) this.note("storeFull", false);
+      for (const over of ["storeFull", "storeFailed"] as const) this.note(over, false);
       return out;
     } catch (e) {
       if (e instanceof StoreFault) this.#notices.failed(e);
