@@ -239,9 +239,10 @@ export class Store {
     }
   }
 
-  /** keepPage keeps a page of rows for the next start. */
+  /** keepPage keeps a page of rows for the next start, unless the production was removed meanwhile. */
   keepPage(production: string, page: PageOf, bytes: Bytes) {
-    return this.#write(["pages", "pageBytes"], async (tx) => {
+    return this.#write(["productions", "pages", "pageBytes"], async (tx) => {
+      if (!await tx.objectStore("productions").getKey(production)) return;
       const last = await tx.objectStore("pages").openKeyCursor(ofProduction(production), "prev"), n = last ? last.key[1] + 1 : 1;
       await tx.objectStore("pages").put({ production, n, ...page });
       await tx.objectStore("pageBytes").put({ production, n, bytes });
