@@ -56,10 +56,12 @@ func unsettled(l *logbook.Log) (edits []*logbook.Edit) {
 	return edits
 }
 
-// stored are the edits of a log as a phone stores them: each in a frame.
-func stored(t testing.TB, store logbook.Store) (page []byte) {
+// stored are the edits of the invented production as a phone stores them: each in a frame.
+func stored(t testing.TB, store logbook.Store) []byte { return storedOf(t, store, demo.Production) }
+
+func storedOf(t testing.TB, store logbook.Store, production logbook.ID) (page []byte) {
 	t.Helper()
-	all, err := store.Read(demo.Production, 0, 1<<30)
+	all, err := store.Read(production, 0, 1<<30)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -101,12 +103,14 @@ type machine struct {
 	handset.Engine
 }
 
-// heldBy is an engine that holds the edits of a store.
-func heldBy(t testing.TB, store logbook.Store) *machine {
+// heldBy is an engine that holds the edits of the invented production.
+func heldBy(t testing.TB, store logbook.Store) *machine { return heldOf(t, store, demo.Production) }
+
+func heldOf(t testing.TB, store logbook.Store, production logbook.ID) *machine {
 	t.Helper()
 	m := &machine{TB: t}
-	m.ask("open", fmt.Sprintf(`{"production":"%s","device":"%s"}`, demo.Production, phone), nil)
-	m.ask("hold", `{}`, stored(t, store))
+	m.ask("open", fmt.Sprintf(`{"production":"%s","device":"%s"}`, production, phone), nil)
+	m.ask("hold", `{}`, storedOf(t, store, production))
 	return m
 }
 

@@ -18,20 +18,21 @@ import (
 	"evenwhite/api"
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/growth"
 	"evenwhite/logbook/kinds"
-	"evenwhite/server/demo"
 )
 
 // service is the real service on a store, and a device that may read.
 type service struct {
 	testing.TB
-	handler http.Handler
-	token   string
+	production logbook.ID
+	handler    http.Handler
+	token      string
 }
 
-func serve(t testing.TB, store logbook.Store) *service {
+func serve(t testing.TB, store logbook.Store, production logbook.ID, now logbook.Millis) *service {
 	t.Helper()
-	clock := func() time.Time { return asked.Time() }
+	clock := func() time.Time { return now.Time() }
 	quiet := slog.New(slog.NewTextHandler(io.Discard, nil))
 	auth, err := pairing.OpenAuth(pairing.Config{Keep: store, Key: pairing.DrawKey(), Now: clock, Log: quiet})
 	if err != nil {
@@ -41,15 +42,15 @@ func serve(t testing.TB, store logbook.Store) *service {
 	if err != nil {
 		t.Fatal(err)
 	}
-	script, err := auth.MakeScript(pairing.Reader, "phone", demo.Production, time.Hour)
+	script, err := auth.MakeScript(pairing.Reader, "phone", production, time.Hour)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &service{t, handler, script.Token}
+	return &service{t, production, handler, script.Token}
 }
 
 func (s *service) get(path string) (status int, body []byte) {
-	request := httptest.NewRequest("GET", "/v1/productions/"+demo.Production.String()+path, nil)
+	request := httptest.NewRequest("GET", "/v1/productions/"+s.production.String()+path, nil)
 	request.Header.Set("Authorization", "Bearer "+s.token)
 	recorder := httptest.NewRecorder()
 	s.handler.ServeHTTP(recorder, request)
@@ -60,6 +61,7 @@ func (s *service) get(path string) (status int, body []byte) {
 type comparison struct {
 	*service
 	phone *machine
+	zone  int            // of the production, in minutes
 	equal map[string]int // by message
 	most  map[string]int // the longest of them
 }
@@ -105,26 +107,64 @@ func (c *comparison) drawn(path, name, text string) {
 
 func TestAPhoneAnswersWhatTheServiceDoes(t *testing.T) {
 	store := logbook.NewMemory()
-	l := demoLog(t, store)
-	c := &comparison{serve(t, store), heldBy(t, store), map[string]int{}, map[string]int{}}
-	now := fmt.Sprintf(`"now":%d`, asked)
-	l.Read(func(b *logbook.Book) {
-		c.lists(b, now)
-		for _, v := range b.Records(kinds.SetUp) {
-			c.setUp(b, v, now)
-		}
-		for _, kind := range b.Kinds() {
-			for _, v := range b.AllRecords(kind) {
-				c.record(v, now)
-			}
-		}
-	})
+	c := compare(t, store, demoLog(t, store), asked, 60, 1)
 	for _, name := range []string{"now", "match", "plan", "deviations", "correct", "record", "history", "list",
 		"conflicts", "twins", "quarantine", "color", "learnt", "plane", "drift", "swatches", "plane drawn", "drift drawn", "swatches drawn"} {
 		if c.equal[name] == 0 || !strings.HasSuffix(name, "drawn") && c.most[name] < 100 {
 			t.Errorf("%s: %d answers were compared, the longest of %d bytes: too little to say anything", name, c.equal[name], c.most[name])
 		}
 	}
+}
+
+func TestAPhoneAnswersWhatTheServiceDoesOfALongJobsFirstDay(t *testing.T) {
+	store := logbook.NewMemory()
+	l := logOf(t, store)
+	edits := growth.LongJob(1)
+	now := logbook.Millis(0)
+	for _, e := range edits {
+		now = max(now, e.Corrected()+60_000)
+	}
+	if _, err := l.Push(edits, other, now); err != nil {
+		t.Fatal(err)
+	}
+	c := compare(t, store, l, now, 0, 16)
+	for _, name := range []string{"now", "match", "plan", "deviations", "correct", "record", "history", "list", "color", "plane", "drift"} {
+		if c.equal[name] < 5 || c.most[name] < 100 {
+			t.Errorf("%s: %d answers were compared, the longest of %d bytes: too little to say anything", name, c.equal[name], c.most[name])
+		}
+	}
+}
+
+// logOf is an empty log of the long job.
+func logOf(t *testing.T, store logbook.Store) *logbook.Log {
+	t.Helper()
+	l, err := logbook.OpenLog(store, growth.Production, kinds.Rules, func() logbook.Line { return logbook.Line{0xee} })
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
+}
+
+// compare asks phone and service all that can be asked of a log, and of its records one in so many of a kind.
+func compare(t *testing.T, store logbook.Store, l *logbook.Log, at logbook.Millis, zone, one int) *comparison {
+	t.Helper()
+	production := l.Production()
+	c := &comparison{serve(t, store, production, at), heldOf(t, store, production), zone, map[string]int{}, map[string]int{}}
+	now := fmt.Sprintf(`"now":%d`, at)
+	l.Read(func(b *logbook.Book) {
+		c.lists(b, now)
+		for _, v := range b.Records(kinds.SetUp) {
+			c.setUp(b, v, now)
+		}
+		for _, kind := range b.Kinds() {
+			for i, v := range b.AllRecords(kind) {
+				if i%one == 0 {
+					c.record(v, now)
+				}
+			}
+		}
+	})
+	return c
 }
 
 func (c *comparison) lists(b *logbook.Book, now string) {
@@ -160,7 +200,7 @@ func (c *comparison) setUp(b *logbook.Book, v logbook.View, now string) {
 	c.same("/deviations?setUp="+v.ID.String(), "deviations", asks+"}", "")
 	for _, name := range []string{"plane", "drift", "swatches"} {
 		c.same(at+"/"+name, name, asks+"}", "")
-		c.drawn(at+"/"+name+".svg", name, asks+`,"draw":true,"zoneMinutes":60}`)
+		c.drawn(at+"/"+name+".svg", name, asks+fmt.Sprintf(`,"draw":true,"zoneMinutes":%d}`, c.zone))
 	}
 	for _, camera := range b.Records(kinds.Camera) {
 		c.same(at+"/match?camera="+camera.ID.String(), "match", asks+`,"camera":"`+camera.ID.String()+`"}`, "")
