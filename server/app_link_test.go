@@ -96,7 +96,7 @@ func TestAPhoneAndItsServer(t *testing.T) {
 		map[string]string{"origin": s.origin, "day": day, "code": s.code, "control": control.URL}, &got)
 
 	for _, c := range []struct{ name, said, want string }{
-		{"looking around", got.Around.Said, `An invented production`},
+		{"looking around", got.Around.Said, `Invented production`},
 		{"storage that the browser may clear", got.NotKept, `This browser may clear what is kept here`},
 		{"storage that it keeps", got.Kept, `This browser keeps what is here until somebody removes it`},
 		{"an edit that no server takes", got.Aside.Said, `too large or unreadable for the server. It stays on this phone`},
