@@ -56,10 +56,8 @@ func unsettled(l *logbook.Log) (edits []*logbook.Edit) {
 	return edits
 }
 
-// stored are the edits of the invented production as a phone stores them: each in a frame.
-func stored(t testing.TB, store logbook.Store) []byte { return storedOf(t, store, demo.Production) }
-
-func storedOf(t testing.TB, store logbook.Store, production logbook.ID) (page []byte) {
+// stored are the edits of a production as a phone stores them: each in a frame.
+func stored(t testing.TB, store logbook.Store, production logbook.ID) (page []byte) {
 	t.Helper()
 	all, err := store.Read(production, 0, 1<<30)
 	if err != nil {
@@ -110,7 +108,7 @@ func heldOf(t testing.TB, store logbook.Store, production logbook.ID) *machine {
 	t.Helper()
 	m := &machine{TB: t}
 	m.ask("open", fmt.Sprintf(`{"production":"%s","device":"%s"}`, production, phone), nil)
-	m.ask("hold", `{}`, storedOf(t, store, production))
+	m.ask("hold", `{}`, stored(t, store, production))
 	return m
 }
 
