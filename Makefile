@@ -73,6 +73,10 @@ say = @echo "==> $(1)"
 # A program that finds something prints it, and succeeds all the same.
 none = @found="$$($(2))"; [[ -z "$$found" ]] || { echo "$(1):"; echo "$$found"; exit 1; }
 
+# A room prints what its servers say, and others print after it: what failed is named again at the end.
+named = said="$$(mktemp)"; trap 'rm -f "$$said"' EXIT; $(1) | tee "$$said" || \
+  { echo "==> failed:"; grep -E -A 8 '^ *--- FAIL|^panic:|^FAIL' "$$said" | grep -v ' level=INFO ' | cut -c 1-400 | head -n 120; exit 1; }
+
 .PHONY: app build studio dist run test readers pictures lint setup-test bench generate soak mutants \
   test-race test-wasm test-length test-studio test-requests test-linters
 
@@ -125,7 +129,7 @@ test: setup-test app
 test-race:
 	$(call say,running all tests$(if $(RACE), with the race detector))
 	@$(if $(RACE),,echo "==> SKIPPED, NOT CHECKED: no C compiler is here$(,) so the race detector cannot run")
-	@$(IN_MEMORY); go test -vet=off -timeout 30m -parallel 4 $(RACE) -skip '$(GENERATING)' ./server ./...
+	@$(IN_MEMORY); $(call named,go test -vet=off -timeout 30m -parallel 4 $(RACE) -skip '$(GENERATING)' ./server ./...)
 
 test-length:
 	$(call say,running what draws much at length$(,) in a plain build)
