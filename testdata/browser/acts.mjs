@@ -29,7 +29,6 @@ export default async ({ page, context, args, screens }) => {
     has: of.locator(":scope > fieldset > legend, :scope > .label > label", { hasText: label }) }).first();
   const digits = async (of, text) => { for (const d of text) await of.locator(".pad .b", { hasText: d }).first().click(); };
   const opened = async (of, at, ready) => {
-    of.setDefaultTimeout(60000);
     await of.setViewportSize(phone);
     await of.goto(at);
     await loaded(of, args.day);

@@ -4,7 +4,6 @@ import { loaded, until } from "./until.mjs";
 
 export default async ({ page, args }) => {
   const out = {}, at = `${args.origin}/app/`;
-  page.setDefaultTimeout(120_000);
   await page.setViewportSize({ width: 360, height: 640 });
 
   // Places and sheets come after the first screen. Where they cannot be loaded the app says so, and loads them later.
@@ -36,8 +35,7 @@ export default async ({ page, args }) => {
   await page.reload();
   await loaded(page, args.day);
   await page.locator(".cam").first().waitFor();
-  await until(page, () => day.ask("state", {}).then(({ value }) => value.rest === 0 && !day.notices.has("olderDays"), () => false), null,
-    5);
+  await until(page, () => day.ask("state", {}).then(({ value }) => value.rest === 0 && !day.notices.has("olderDays"), () => false));
   out.asked = await page.evaluate(() => globalThis.asked.map(([name]) => name));
   out.prepared = await page.evaluate(() => day.ask("prepare", { most: 1 }).then(({ value }) => value.done));
 

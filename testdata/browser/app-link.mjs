@@ -261,7 +261,7 @@ export default async ({ page, context, args }) => {
   await until(page, () => day.here.setUp && day.ask("state", {}).then((a) => a.value.rest === 0, () => false));
   await goes(page);
   await page.evaluate(() => day.productionsThere());
-  await page.getByText("An owner removed this production").first().waitFor({ timeout: 60000 }); // said again after the start
+  await page.getByText("An owner removed this production").first().waitFor(); // said again after the start
   out.removed = { said: await shown(page), asked: (await asked(page)).filter(([brings]) => brings > 0), notes: await notes(page),
     there: await page.evaluate(async () => (await (await day.askServer("GET",
       "/v1/productions")).json()).productions.map((p) => p.title)) };

@@ -6,7 +6,6 @@ const offered = (page) => page.evaluate(() => day.notices.has("newVersion"));
 
 export default async ({ page, args }) => {
   const out = {}, at = `${args.origin}/app/`;
-  page.setDefaultTimeout(60000);
   await page.goto(at);
   await loaded(page, args.day);
   await page.evaluate(() => day.lookAround());

@@ -21,7 +21,7 @@ export default async ({ page, context, args, screens }) => {
   }
 
   await page.goto(args.desk);
-  await page.locator("#work").waitFor({ timeout: 60000 });
+  await page.locator("#work").waitFor();
   await page.locator("#admitted li").first().waitFor();
   out.address = page.url();
   out.production = await page.locator("#list").innerText();
@@ -63,7 +63,7 @@ export default async ({ page, context, args, screens }) => {
   out.laptop = await page.locator("body").innerText();
   await fits("laptop");
   await page.getByRole("link", { name: "Look around" }).click();
-  await page.locator(".production").waitFor({ timeout: 60000 });
+  await page.locator(".production").waitFor();
   out.around = await page.locator("body").innerText();
   await fits("around");
   const guest = await context.newPage();

@@ -2,7 +2,7 @@
 // printed. The page's processor is slowed down by the browser; of a worker the browser slows nothing, so
 // there each call of the engine is made to last as many times longer.
 import { readFileSync } from "node:fs";
-import { until } from "./until.mjs";
+import { limit, until } from "./until.mjs";
 
 // slowed is put into the worker before its script: loading, starting and each call take so many times as long.
 const slowed = (rate) => {
@@ -77,7 +77,7 @@ export default async ({ page, context, args }) => {
   };
   const loaded = () => page.evaluate(async (url) => { globalThis.day = (await import(url)).day; }, args.day);
   const whole = () => until(page,
-    () => !day.notices.has("olderDays") && day.ask("state", {}).then(({ value }) => value.rest === 0, () => false), null, 20);
+    () => !day.notices.has("olderDays") && day.ask("state", {}).then(({ value }) => value.rest === 0, () => false), null, 4 * limit);
 
   // The long job is taken in, once, from a file; the app is kept for being opened without a server, and Now is looked at.
   await page.setViewportSize({ width: 360, height: 640 });

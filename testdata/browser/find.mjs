@@ -2,7 +2,6 @@
 import { loaded, until } from "./until.mjs";
 
 export default async ({ page, args }) => {
-  page.setDefaultTimeout(60000);
   await page.setViewportSize({ width: 360, height: 640 });
   await page.goto(`${args.origin}/`);
   await page.getByRole("button", { name: "Look around" }).click();

@@ -12,7 +12,7 @@ export async function keyboard(page) {
   const wrong = [], reached = new Set(), open = [];
   await page.addInitScript(keyed);
   const press = (key) => page.keyboard.press(key);
-  const until = (what, arg) => page.waitForFunction(what, arg, { timeout: 60000, polling: "raf" }).then(() => true, () => false);
+  const until = (what, arg) => page.waitForFunction(what, arg, { polling: "raf" }).then(() => true, () => false);
   const at = async () => {
     const is = await page.evaluate(() => globalThis.keyed.at());
     for (const e of is.within) reached.add(e);

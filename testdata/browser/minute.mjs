@@ -12,7 +12,6 @@ export default async ({ page, args, screens }) => {
     await page.getByRole("button", { name }).first().click();
   };
   const shot = async (name) => screens && writeFileSync(join(screens, `${name}.png`), grey(await page.screenshot()));
-  page.setDefaultTimeout(60000);
   await page.setViewportSize({ width: 360, height: 640 });
   await page.goto(args.page);
   await page.locator(".code").waitFor();

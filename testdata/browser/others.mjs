@@ -7,6 +7,7 @@ import { createServer } from "node:net";
 import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 import puppeteer from "puppeteer-core";
+import { limit } from "./until.mjs";
 
 const told = JSON.parse(readFileSync(0, "utf8"));
 const programs = [];
@@ -65,9 +66,9 @@ async function firefox() {
   const address = await started(told.program,
     ["--headless", "--no-remote", "--profile", profile, "--remote-debugging-port=0", "about:blank"],
     /WebDriver BiDi listening on (ws:\S+)/);
-  const browser = await puppeteer.connect({ browserWSEndpoint: `${address}/session`, protocol: "webDriverBiDi", protocolTimeout: 180_000 });
+  const browser = await puppeteer.connect({ browserWSEndpoint: `${address}/session`, protocol: "webDriverBiDi", protocolTimeout: limit });
   const page = await browser.newPage();
-  page.setDefaultTimeout(120_000);
+  page.setDefaultTimeout(limit);
   return {
     goto: (url) => page.goto(url),
     reload: () => page.reload(),
@@ -104,7 +105,7 @@ async function webkit() {
     await new Promise((next) => setTimeout(next, 100));
   }
   const { sessionId } = await ask("POST", "/session", { capabilities: { alwaysMatch: {
-    timeouts: { script: 180_000, pageLoad: 120_000 }, "webkitgtk:browserOptions": { binary: told.binary, args: ["--automation"] },
+    timeouts: { script: limit, pageLoad: limit }, "webkitgtk:browserOptions": { binary: told.binary, args: ["--automation"] },
   } } });
   const s = `/session/${sessionId}`;
   const evaluate = async (what, arg) => {

@@ -13,11 +13,11 @@ export default async ({ page, context, args, screens }) => {
     await what.click();
   };
   const button = (name, within = page) => within.getByRole("button", { name, exact: typeof name === "string" });
-  const until = (what, arg) => page.waitForFunction(what, arg, { timeout: 60000, polling: "raf" });
+  const until = (what, arg) => page.waitForFunction(what, arg, { polling: "raf" });
   const ask = (name, message) => page.evaluate(([n, m]) => globalThis.day.ask(n, m).then((a) => a.value), [name, message]);
   const open = async (hash, ready) => {
     await page.evaluate((h) => { location.hash = h; }, hash);
-    await page.locator(ready).first().waitFor({ timeout: 60000 });
+    await page.locator(ready).first().waitFor();
   };
   const look = async (name, how) => {
     out.measured++;
@@ -28,7 +28,7 @@ export default async ({ page, context, args, screens }) => {
   await page.setViewportSize({ width: 360, height: 640 });
   const keys = await keyboard(page);
   await page.goto(`${args.origin}/`);
-  await page.locator("ew-first .code").waitFor({ timeout: 60000 });
+  await page.locator("ew-first .code").waitFor();
   await look("first");
   await keys.opened("first");
   await keys.opens("Look around", "now", ".cam");
@@ -36,7 +36,7 @@ export default async ({ page, context, args, screens }) => {
     const { day, digits } = await import(url);
     Object.assign(globalThis, { day, digits });
   }, args.day);
-  await page.locator("ew-now .cam").first().waitFor({ timeout: 60000 });
+  await page.locator("ew-now .cam").first().waitFor();
   await until(() => globalThis.day.ask("state", {}).then((a) => a.value.rest === 0, () => false));
 
   const lines = (await ask("setUps", {})).setUps, at = (name) => lines.find((l) => l.name === name);

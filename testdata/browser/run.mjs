@@ -7,6 +7,7 @@ import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 import { chromium } from "playwright-core";
+import { limit } from "./until.mjs";
 
 const told = JSON.parse(readFileSync(0, "utf8"));
 const flags = [
@@ -41,8 +42,9 @@ function killed() {
 
 let failure, browser;
 try {
-  browser = await chromium.connectOverCDP(address);
+  browser = await chromium.connectOverCDP(address, { timeout: limit });
   const context = browser.contexts()[0];
+  context.setDefaultTimeout(limit);
   const violations = [];
   await context.exposeBinding("__violated", (_, what) => violations.push(what));
   await context.addInitScript(() => {

@@ -7,7 +7,6 @@ const themes = ["dark", "bright", "night"], phone = { width: 360, height: 640 };
 
 export default async ({ page, context, args, screens }) => {
   const out = { broken: [], seen: 0, taps: {} }, session = await context.newCDPSession(page);
-  page.setDefaultTimeout(60000);
   await page.setViewportSize(phone);
   await page.clock.install(); // which a test may put on
   const named = (words) => page.getByRole("button", { name: words });

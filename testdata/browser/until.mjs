@@ -1,8 +1,12 @@
+// limit is how long a test waits for what a page should come to, in ms. Only what never comes needs so long; on a machine with
+// much to do, what takes a second may take a minute.
+export const limit = 5 * 60_000;
+
 // Until waits in a page until something holds, which may be a promise: Playwright's own waiting
 // takes a promise for true.
-export const until = async (page, what, arg, minutes = 1) => {
+export const until = async (page, what, arg, ms = limit) => {
   const held = await page.evaluate(`(async () => {
-    const what = ${what}, ends = performance.now() + ${60000 * minutes};
+    const what = ${what}, ends = performance.now() + ${ms};
     while (!await what(${JSON.stringify(arg)})) {
       if (performance.now() > ends) return false;
       await new Promise((next) => setTimeout(next, 20));
@@ -15,7 +19,7 @@ export const until = async (page, what, arg, minutes = 1) => {
     seen: document.visibilityState, worker: navigator.serviceWorker?.controller?.state, asked: globalThis.asked });
   const stored = await page.evaluate(counted).catch(String);
   const says = `the phone says ${JSON.stringify(said)} and keeps ${JSON.stringify(stored)}`;
-  throw new Error(`this did not come to hold within ${minutes} min: ${what}; ${says}`);
+  throw new Error(`this did not come to hold within ${ms / 60_000} min: ${what}; ${says}`);
 };
 
 // counted is how much of each kind the page keeps, past the app: one that shows nothing may have nothing, or not have read it.
