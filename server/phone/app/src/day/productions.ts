@@ -52,19 +52,28 @@ export class Productions {
 
   /** open opens one that is here; first, as the first that this phone has. */
   open(production: string, first = false) {
+    if (first) this.#leave();
+    this.#is.address.go("now", { production });
+  }
+
+  /** #leave opens none. */
+  #leave() {
     const { address } = this.#is;
-    if (first) address.here = { ...address.here, production: undefined, setUp: undefined };
-    address.go("now", { production });
+    address.here = { ...address.here, production: undefined, setUp: undefined };
   }
 
   async lookAround() {
     const { book, store, device, kept } = this.#is, { row, bundle } = await fetched();
-    if (!this.has(row.id)) {
+    const here = this.has(row.id);
+    this.#leave(); // before the engine holds another production: no screen asks that about a set-up of this one
+    try {
+      if (here) return;
       await this.keep(row);
       await book.open(row.id, device());
       await kept(() => takeIn(book, store, row.id, bundle));
+    } finally {
+      this.open(row.id, true);
     }
-    this.open(row.id, true);
   }
 
   async remove(production: string) {
@@ -79,7 +88,7 @@ export class Productions {
     const next = this.rows[0];
     if (next) this.open(next.id, true);
     else {
-      address.here = { ...address.here, production: undefined, setUp: undefined };
+      this.#leave();
       address.go("now", {});
     }
   }

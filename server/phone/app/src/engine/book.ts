@@ -93,7 +93,10 @@ export class Book extends EventTarget {
       whole = next.last;
       const message = { rest: next.last ? 0 : 1, from: next.from };
       if ("rows" in next) await this.#holdRows(production, next.rows, message);
-      else if (!await this.#holdPage(next.bytes, message)) await this.#holdRows(production, await next.rowsInstead(), message);
+      else if (!await this.#holdPage(next.bytes, message)) {
+        if (turn !== this.#opening) return; // the engine refused it for another production
+        await this.#holdRows(production, await next.rowsInstead(), message);
+      }
       shot += next.rank === 0 ? next.count : 0;
       if (shot >= aDay && !said) {
         said = true;
