@@ -48,6 +48,10 @@ func TestAPhoneGoesOnWithWhatIsLeft(t *testing.T) {
 			Takes      int
 			Note       string
 		}
+		Held struct {
+			Said, Draft string
+			Notices     []string
+		}
 		Bundle []byte
 		Made   []string
 	}
@@ -81,6 +85,9 @@ func TestAPhoneGoesOnWithWhatIsLeft(t *testing.T) {
 		{"another engine", got.Other.Said, "the engine does not run"},
 		{"an older app", got.Newer.Said, "A newer version of the app was here"},
 		{"storage denied", got.Denied.Said, "lets the app keep nothing"},
+		{"a tab with an older app", got.Held.Said, "close that tab"},
+		{"a form before the store is open", got.Held.Said, "This screen is being loaded"},
+		{"a form once the store is open", got.Held.Draft, "not saved yet"},
 		{"all thrown away by the browser", got.Evicted.Said, "Open the app again"},
 	} {
 		if !strings.Contains(c.said, c.want) {
@@ -113,6 +120,9 @@ func TestAPhoneGoesOnWithWhatIsLeft(t *testing.T) {
 	}
 	if slices.Contains(got.AbortedAgain.Notices, "storeFailed") {
 		t.Errorf("an entry that came to nothing was entered again, and the page says %q still", got.AbortedAgain.Notices)
+	}
+	if slices.Contains(got.Held.Notices, "storeHeld") {
+		t.Errorf("the tab with an older app was closed, and the page says %q still", got.Held.Notices)
 	}
 	if len(got.Installable) > 0 {
 		t.Errorf("the app cannot be installed: %q", got.Installable)

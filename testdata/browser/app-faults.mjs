@@ -181,13 +181,31 @@ export default async ({ page, context, args }) => {
   out.made = await page.evaluate(async () => (await globalThis.act.made).map((m) => m.kind).sort());
   out.after = await takes(page);
 
-  // The store is one of the first version of the app: it goes up, and all stays.
+  // The store is one of the first version of the app: it goes up, and all stays, an open form's draft as well. A tab that keeps
+  // it as it was is told of, and waited for.
+  await page.evaluate(() => day.go("note"));
+  await page.locator("textarea").fill("not saved yet");
+  await until(page, async () => (await day.drafts.read("note", day.here.setUp))?.text === "not saved yet");
+  const form = page.url();
   await page.goto(`${at}icon.svg`); // a page of this origin without the app
   const now = await stored(page);
   out.first = { rows: await asFirst(page), now };
-  await page.goto(at);
+  const older = await context.newPage();
+  await older.goto(`${at}icon.svg`);
+  await older.evaluate(() => new Promise((done) => {
+    const opening = indexedDB.open("evenwhite");
+    opening.onsuccess = () => { globalThis.held = opening.result; done(); };
+  }));
+  await page.bringToFront();
+  await page.goto(form);
   await loaded(page, args.day);
+  await until(page, () => day.notices.has("storeHeld") && document.querySelector("main")?.textContent.includes("being loaded"));
+  out.held = { said: await said(page) };
+  await older.close();
   await open(page);
+  out.held.notices = await notices(page);
+  out.held.draft = await page.locator("textarea").inputValue();
+  await page.evaluate(() => day.back());
   out.first.takes = await takes(page);
   out.first.note = await note(page, "in a store that went up");
   out.first.went = await stored(page);

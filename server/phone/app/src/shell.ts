@@ -56,12 +56,13 @@ class App extends Plain {
   }
 
   #screen(name: string): TemplateResult {
-    const element = `ew-${name}`;
-    if (customElements.get(element)) return staticHTML`<${unsafeStatic(element)} class="through"></${unsafeStatic(element)}>`;
+    const element = `ew-${name}`, loaded = customElements.get(element) !== undefined;
+    if (loaded && (day.isOpen || name === "now")) return staticHTML`<${unsafeStatic(element)} class="through"></${unsafeStatic(element)}>`;
     void this.rest();
+    const rest = loaded ? "coming" : this.#rest; // until the store is open, no form finds its draft
     const back: Act = { words: words.back, press: () => day.back() };
-    return html`<main><p role="status">${words.screen[this.#rest]}</p></main>
-      <footer class="hand">${this.#rest === "failed" ? actRow([back], { words: words.loadAgain, press: () => location.reload() })
+    return html`<main><p role="status">${words.screen[rest]}</p></main>
+      <footer class="hand">${rest === "failed" ? actRow([back], { words: words.loadAgain, press: () => location.reload() })
         : actRow([], back)}</footer>`;
   }
 

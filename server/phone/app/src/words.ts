@@ -26,6 +26,7 @@ export const words = {
     storeFailed: "The last entry could not be kept. All before it is. Enter it again; if it stays so, save the production as a file.",
     storeLost: "This browser lost all that the app kept here: it was ended while it wrote. What was sent is on the server: pair this " +
       "phone again, and look through what was logged last.",
+    storeHeld: "Another tab has an older version of this app open, and this one cannot start beside it: close that tab. Nothing is lost.",
     engineGone: "Colours cannot be computed: the engine does not run. Logging goes on and nothing is lost.",
     invented: "Invented production: all stays on this phone.",
     newVersion: "A new version is here.",

@@ -52,6 +52,8 @@ class Day extends EventTarget {
   readonly drafts = new Drafts(this.#store, this.#started.promise);
   /** #closed is why the store could not be opened: then nothing can be kept. */
   #closed: StoreFault | undefined;
+  /** isOpen says that the store was opened, or could not be: before, no form finds what it is about, nor its draft. */
+  isOpen = false;
   /** by is who holds this phone: the author of each edit. */
   by = "";
   /** device is this phone's id in edits. */
@@ -133,7 +135,8 @@ class Day extends EventTarget {
       await this.#store.open(() => { // the tab that wrote is closed
         this.#tell();
         void this.#acts.carryOutAll().catch(() => {}).finally(() => this.#reach.link.soon());
-      });
+      }, () => this.note("storeHeld"));
+      this.note("storeHeld", false);
       if (this.#store.lost) await this.#store.keepSetting("lost", true);
       if (await this.#store.setting<boolean>("lost")) this.note("storeLost");
       this.by = (await this.#store.setting<string>("by")) ?? "";
@@ -153,6 +156,7 @@ class Day extends EventTarget {
       if (e instanceof StoreFault && e.trouble !== "full") this.#closed = e;
       this.#notices.failed(e);
     }
+    this.isOpen = true;
     this.#started.resolve();
     this.#store.onOthers = (production, bytes) => {
       if (production === this.#book.production) void this.#book.handIn(bytes, false);

@@ -3,7 +3,7 @@ import { StoreFault } from "../store";
 import type { Notice } from "./status";
 
 /** These notices stay until what they say is over; the others follow from what is. */
-const noted = ["storeFull", "storeDenied", "storeFailed", "storeLost", "notMade", "looksOnly", "setAside"] as const;
+const noted = ["storeFull", "storeDenied", "storeFailed", "storeLost", "storeHeld", "notMade", "looksOnly", "setAside"] as const;
 
 export class Notices {
   all: ReadonlySet<Notice> = new Set();

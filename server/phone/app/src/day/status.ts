@@ -15,8 +15,8 @@ export interface Status {
 
 /** What must be said beside it; each has its sentence in words.notices. */
 export type Notice =
-  | "olderDays" | "otherTab" | "newerStore" | "storeFull" | "storeDenied" | "storeFailed" | "storeLost" | "engineGone" | "invented"
-  | "newVersion" | "notMade" | "looksOnly" | "removedThere" | "setAside";
+  | "olderDays" | "otherTab" | "newerStore" | "storeFull" | "storeDenied" | "storeFailed" | "storeLost" | "storeHeld" | "engineGone"
+  | "invented" | "newVersion" | "notMade" | "looksOnly" | "removedThere" | "setAside";
 
 /** How long an edit may lie on this phone alone before that is said: ten minutes. */
 export const oldAfter = 600_000;

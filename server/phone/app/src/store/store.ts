@@ -45,10 +45,13 @@ export class Store {
   /** onOthers is told what another tab stored. */
   onOthers: (production: string, bytes: Uint8Array<ArrayBuffer>[]) => void = () => {};
 
-  /** open opens the store. onFree is called when this tab becomes the one that writes. */
-  async open(onFree: () => void): Promise<void> {
+  /**
+   * open opens the store. onFree is called when this tab becomes the one that writes, and onHeld when a tab with an older version of
+   * the app keeps the store as that has it: until it is closed, this waits.
+   */
+  async open(onFree: () => void, onHeld: () => void): Promise<void> {
     try {
-      this.#db = await this.#opened();
+      this.#db = await this.#opened(onHeld);
     } catch (e) {
       throw faultOf(e);
     }
@@ -70,13 +73,13 @@ export class Store {
     await write((drafts) => drafts.delete(IDBKeyRange.bound("filler/", "filler/\uffff")));
   }
 
-  async #opened(): Promise<Database> {
+  async #opened(blocked: () => void): Promise<Database> {
     const blocking = { blocking: () => { // a newer version of the app is open in another tab
       this.newer = true;
       this.#db?.close();
     } };
     try {
-      return await openDB<Tables>("evenwhite", version, { ...blocking, upgrade: (db, from, to, tx, event) => {
+      return await openDB<Tables>("evenwhite", version, { ...blocking, blocked, upgrade: (db, from, to, tx, event) => {
         this.lost = (event as IDBVersionChangeEvent & { dataLoss?: string }).dataLoss === "total"; // Chromium alone says so
         upgrade(db, from, to, tx);
       } });
