@@ -42,7 +42,7 @@ var messages = map[string]handler{
 	"deviations": (*Engine).deviations, "findings": (*Engine).findings, "verdicts": (*Engine).verdicts, "next": (*Engine).next,
 	"suppose": (*Engine).suppose,
 	"setUps":  (*Engine).setUps, "list": (*Engine).list, "find": (*Engine).find, "record": (*Engine).record, "history": (*Engine).history,
-	"conflicts": (*Engine).conflicts, "twins": (*Engine).twins, "quarantine": (*Engine).quarantine,
+	"conflicts": (*Engine).conflicts, "twins": (*Engine).twins, "waits": (*Engine).waits, "quarantine": (*Engine).quarantine,
 	"color": (*Engine).color, "learnt": (*Engine).learnt, "still": (*Engine).still,
 	"plane": (*Engine).plane, "drift": (*Engine).drift, "swatches": (*Engine).swatches,
 	"request": (*Engine).request, "answer": (*Engine).answer, "bundle": (*Engine).bundle,

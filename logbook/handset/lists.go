@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/amend"
+	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/review"
@@ -140,4 +141,36 @@ func (e *Engine) twins(s *said, _ []byte) (any, []byte, error) {
 // heard of first: clashes the service lists.
 func (e *Engine) quarantine(*said, []byte) (any, []byte, error) {
 	return review.Quarantined(e.book()), nil, nil
+}
+
+// Waits is how much waits for a person: questions with several answers, what may be there twice, and what is off on a set-up's day.
+type Waits struct {
+	Questions int `json:"questions"`
+	Twins     int `json:"twins"`
+	Off       int `json:"off"`
+}
+
+// waits counts what Settle lists, of the day of a set-up: a badge needs no more.
+func (e *Engine) waits(s *said, _ []byte) (any, []byte, error) {
+	return about(e, s, "setUp", func(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (out Waits, _ error) {
+		v, err := review.Find(b, kinds.SetUp, setUp)
+		if err != nil {
+			return out, err
+		}
+		asked, err := review.Conflicts(b, nil, 1, now)
+		if err != nil {
+			return out, err
+		}
+		for _, n := range asked.Counts {
+			out.Questions += n.Count
+		}
+		twins, err := review.Twins(b, nil, 500)
+		out.Twins = len(twins.Twins)
+		for _, d := range deviation.Of(b, deviation.Scope{Day: v.Ref("day")}, now) {
+			if d.Accepted == nil {
+				out.Off++
+			}
+		}
+		return out, err
+	})
 }

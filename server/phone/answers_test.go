@@ -31,7 +31,7 @@ var update = flag.Bool("update", false, "write the app's types of answers anew")
 // answers are what the engine's messages are answered with.
 var answers = []any{
 	handset.State{}, handset.Held{}, handset.Form{}, handset.Judged{}, handset.Written{}, handset.Takes{}, handset.Record{}, handset.Asked{},
-	handset.Prepared{}, handset.Taken{}, handset.Bundled{}, handset.Fault{}, handset.Findings{},
+	handset.Waits{}, handset.Prepared{}, handset.Taken{}, handset.Bundled{}, handset.Fault{}, handset.Findings{},
 	glance.ClipFound{}, glance.SetUpNow{}, glance.Verdicts{}, glance.Supposed{}, glance.SetUpLine{}, glance.SetUpPlane{},
 	glance.SetUpSwatches{}, advice.SetUpPlan{}, advice.Matched{}, advice.ClipCorrections{}, slate.Next{}, deviation.Deviation{},
 	review.RecordsPage{}, review.History{}, review.ConflictsPage{}, review.TwinsPage{}, review.Quarantine{}, lighting.ReadingColor{},

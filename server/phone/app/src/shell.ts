@@ -28,14 +28,10 @@ const placeIcons: Record<Place, IconName> = { now: "now", lights: "lights", take
 const desk = matchMedia("(min-width: 1100px) and (min-height: 30.01em)");
 
 class App extends Plain {
-  readonly conflicts = new Asked<answers.ConflictsPage>(this, "conflicts", () => ({ limit: 500 }), { whole: true });
-  readonly twins = new Asked<answers.TwinsPage>(this, "twins", () => ({ limit: 500 }), { whole: true });
-  readonly lines = new Asked<{ setUps: answers.SetUpLine[] }>(this, "setUps", () => ({}));
-  readonly off = new Asked<{ deviations: answers.Deviation[] }>(this, "deviations", () => {
-    const of = this.lines.value?.setUps.find((s) => s.setUp === day.here.setUp)?.day;
-    return of ? { day: of, accepted: false } : undefined;
-  }, { whole: true }); // the cards of other days count
+  readonly waits = new Asked<answers.Waits>(this, "waits", () => (day.here.setUp ? { setUp: day.here.setUp } : undefined),
+    { whole: true });
 
+  readonly lines = new Asked<{ setUps: answers.SetUpLine[] }>(this, "setUps", () => (desk.matches ? {} : undefined));
   readonly days = new Asked<answers.RecordsPage>(this, "list", () => (desk.matches ? { kind: "day", limit: 500 } : undefined));
 
   #asked = false;
@@ -76,8 +72,8 @@ class App extends Plain {
 
   /** #waits is how much waits for a person, on the day of the set-up that is open. */
   get #waits(): number {
-    const c = this.conflicts.value;
-    return (c ? c.conflicts.length + c.apart.length : 0) + (this.twins.value?.twins.length ?? 0) + (this.off.value?.deviations.length ?? 0);
+    const { questions = 0, twins = 0, off = 0 } = this.waits.value ?? {};
+    return questions + twins + off;
   }
 
   #places(): TemplateResult | typeof nothing {

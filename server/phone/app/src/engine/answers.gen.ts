@@ -1113,6 +1113,12 @@ export interface Version {
   correctedAt: string;
 }
 
+export interface Waits {
+  questions: number;
+  twins: number;
+  off: number;
+}
+
 export interface White {
   white: string;
   setUp: string;
