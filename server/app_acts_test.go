@@ -24,6 +24,7 @@ func TestADayBeginsAndIsSettledOnPhones(t *testing.T) {
 		Left, DeadButtons int
 		Spectrum          int
 		Open, Stays       []string
+		Strange           []string
 		CSV               []string `json:"Colour log"`
 		XLSX, JSON        []string
 		Zip               []string `json:"All as zip"`
@@ -34,6 +35,9 @@ func TestADayBeginsAndIsSettledOnPhones(t *testing.T) {
 
 	for _, w := range got.Keys.Wrong {
 		t.Error(w)
+	}
+	for _, said := range got.Strange {
+		t.Errorf("while somebody began to look around, a screen said %q", said)
 	}
 	for _, screen := range ofAnOwner {
 		if !slices.Contains(got.Keys.Reached, screen) {

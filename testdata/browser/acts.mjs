@@ -283,6 +283,18 @@ export default async ({ page, context, args, screens }) => {
   });
   await look();
   out.stays = await open.allInnerTexts();
+
+  // To the invented production for the first time, with a set-up of one's own open: no screen asks the one about the other's.
+  await go(page, "#now", "ew-now .cam");
+  out.strange = await page.evaluate(async () => {
+    const said = new Set(), look = () => /no such record[^\n]*/.exec(document.body.innerText)?.forEach((words) => said.add(words));
+    const looks = new MutationObserver(look);
+    looks.observe(document.body, { subtree: true, childList: true, characterData: true });
+    await day.lookAround();
+    while (!await day.ask("next", { setUp: day.here.setUp }).then(() => true, () => false)) await new Promise((on) => setTimeout(on, 20));
+    looks.disconnect();
+    return [...said];
+  });
   await posts.close();
   await others.close();
   return out;
