@@ -7,13 +7,22 @@ const shell = `evenwhite-shell-${__VERSION__}`;
 
 self.addEventListener("install", (event) => {
   event.waitUntil(fill());
-  past(event);
+  route(event);
 });
 
-/** past lets what is asked of the server go past this worker, where a browser can: whatever keeps it from starting keeps no exchange. */
-function past(event: ExtendableEvent) {
-  const { addRoutes } = event as ExtendableEvent & { addRoutes?: (rule: object) => Promise<void> };
-  void addRoutes?.call(event, { condition: { urlPattern: "/v1/*" }, source: "network" }).catch(() => {}); // then as in other browsers
+/**
+ * route says, where a browser can, what goes past this worker: what is asked of the server, so that whatever keeps the worker from
+ * starting keeps no exchange; and the first page with what the shell holds by name and hash, which the browser then hands out before
+ * the worker has started.
+ */
+function route(event: ExtendableEvent) {
+  const { addRoutes } = event as ExtendableEvent & { addRoutes?: (rules: object[]) => Promise<void> };
+  const rules = [
+    { condition: { urlPattern: "/v1/*" }, source: "network" },
+    { condition: { urlPattern: "./", requestMode: "navigate", requestMethod: "GET" }, source: { cacheName: shell } },
+    { condition: { urlPattern: "assets/*", requestMethod: "GET" }, source: { cacheName: shell } },
+  ];
+  void addRoutes?.call(event, rules).catch(() => {}); // then as in other browsers
 }
 
 /** fill takes what is the same by name and hash from the shell before, and fetches the rest past the browser's own cache. */
@@ -24,6 +33,7 @@ async function fill() {
     const before = name.startsWith("assets/") ? await caches.match(url) : undefined;
     await (before ? cache.put(url, before) : cache.add(new Request(url, { cache: "reload" })));
   }));
+  await cache.put(self.registration.scope, (await cache.match(new URL("index.html", self.registration.scope).href))!);
 }
 
 self.addEventListener("activate", (event) => event.waitUntil(tidy()));

@@ -10,14 +10,11 @@ declare const self: DedicatedWorkerGlobalScope & {
 
 const tell = (reply: Reply, give: Transferable[] = []) => self.postMessage(reply, give);
 
-/** kept is the engine's file of the shell that works without a server: through the service worker, 9 MB take three times as long. */
-const kept = () => self.caches?.match(engineURL).catch(() => undefined);
-
 async function load() {
   const go = new self.Go();
-  const file = await kept() ?? await fetch(engineURL);
+  const file = await fetch(engineURL); // of what is fetched, and of nothing else, a browser keeps the compiled code
   if (!file.ok) throw new Error(`the engine's file was answered ${file.status}`);
-  const { instance } = await WebAssembly.instantiateStreaming(Promise.resolve(file), go.importObject);
+  const { instance } = await WebAssembly.instantiateStreaming(file, go.importObject);
   void go.run(instance).finally(() => tell({ ended: "the engine ended" }));
 }
 
