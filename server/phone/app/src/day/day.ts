@@ -172,6 +172,7 @@ class Day extends EventTarget {
     void this.#offline.start();
     try {
       const loaded = this.#book.start(); // what is stored is read meanwhile
+      void loaded.catch(() => {}).then(() => this.#store.newLog()).catch(() => {}); // whoever keeps something is told why nothing can be
       await (this.here.production ? Promise.all([loaded, this.#opened(this.here.production)]) : loaded);
     } catch { /* the book says that it is gone, and why */ }
   }
@@ -199,9 +200,11 @@ class Day extends EventTarget {
     }
   }
 
-  /** #aSetUp opens the latest set-up where none is open. */
+  /** #aSetUp opens the latest set-up where none is open, of the production that is. */
   async #aSetUp() {
+    const of = this.#book.production;
     const { setUps } = JSON.parse((await this.#book.ask("setUps", {})).text) as { setUps: SetUpLine[] };
+    if (this.here.production !== of || this.#book.production !== of) return; // another is being opened
     const latest = setUps[0]?.setUp;
     if (latest === this.here.setUp || setUps.some((s) => s.setUp === this.here.setUp)) return;
     this.here = { ...this.here, setUp: latest };

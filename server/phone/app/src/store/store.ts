@@ -2,7 +2,7 @@ import { openDB, type IDBPObjectStore, type IDBPTransaction, type StoreNames } f
 import { headOf, type Dot } from "../capture";
 import { faultOf, StoreFault } from "./fault";
 import {
-  upgrade, version, type AnswerRow, type Database, type DraftRow, type EditRow, type PageRow, type ProductionRow, type Tables,
+  upgrade, version, type AnswerRow, type Database, type EditRow, type PageRow, type ProductionRow, type Tables,
   type WaitingRow,
 } from "./tables";
 import { before, countOf, holds, Paged, pageOf, sliced, type Page, type PageOf } from "./pages";
@@ -57,20 +57,19 @@ export class Store {
     }
     this.#tabs.onmessage = ({ data }) => this.onOthers(data.production, data.bytes);
     await this.seat.take(onFree);
-    if (this.mayWrite) void this.#newLog().catch(() => {}); // whoever keeps something is told why nothing can be kept
   }
 
   /**
-   * #newLog has Chromium begin a new file and put the one before away. Where it was ended in the middle of a write, it goes on behind
+   * newLog has Chromium begin a new file and put the one before away. Where it was ended in the middle of a write, it goes on behind
    * what is half written, and the start after the next finds that, and throws away all that it kept for this page.
    */
-  async #newLog() {
-    if (!("userAgentData" in navigator)) return; // other browsers keep it in another way
-    const names = Array.from({ length: Math.ceil(aLog / filler.length) }, (_, i) => `filler/${i}`);
-    const write = (what: (to: { put(row: DraftRow): Promise<unknown>; delete(ids: IDBKeyRange): Promise<unknown> }) => Promise<unknown>) =>
-      this.#write(["drafts"], (tx) => what(tx.objectStore("drafts")), "relaxed");
-    await write((drafts) => Promise.all(names.map((id) => drafts.put({ id, at: 0, value: filler }))));
-    await write((drafts) => drafts.delete(IDBKeyRange.bound("filler/", "filler/\uffff")));
+  async newLog() {
+    if (!this.mayWrite || !("userAgentData" in navigator)) return; // other browsers keep it in another way
+    await this.#write(["drafts"], async (tx) => {
+      const drafts = tx.objectStore("drafts");
+      for (let i = 0; i * filler.length < aLog; i++) await drafts.put({ id: `filler/${i}`, at: 0, value: filler }); // each a short task
+    }, "relaxed");
+    await this.#write(["drafts"], (tx) => tx.objectStore("drafts").delete(IDBKeyRange.bound("filler/", "filler/\uffff")), "relaxed");
   }
 
   async #opened(blocked: () => void): Promise<Database> {
