@@ -31,7 +31,7 @@ func BenchmarkPhoneApp(b *testing.B) {
 	}
 	for b.Loop() {
 		var figures map[string]float64
-		browsertest.Browser{}.Run(b, "../testdata/browser/figures.mjs",
+		browsertest.Browser{Engine: browsertest.Unwatched}.Run(b, "../testdata/browser/figures.mjs",
 			map[string]any{"origin": s.url(), "day": day, "bundle": bundle, "edits": len(growth.LongJob(1))}, &figures)
 		for name, value := range figures {
 			b.ReportMetric(value, "phone."+name)

@@ -17,9 +17,10 @@ import (
 type Engine int
 
 const (
-	Chromium Engine = iota
-	Firefox         // Firefox ESR, by WebDriver BiDi
-	WebKit          // WebKitGTK's small browser, by its own driver. It keeps nothing once it is closed.
+	Chromium  Engine = iota
+	Firefox          // Firefox ESR, by WebDriver BiDi
+	WebKit           // WebKitGTK's small browser, by its own driver. It keeps nothing once it is closed.
+	Unwatched        // Chromium, by a driver that hears of nothing that is fetched: for figures
 )
 
 // drivenBy is the program that drives the engine, by its path from the top of this module, and what it is told of the browser.
@@ -34,6 +35,9 @@ func (e Engine) drivenBy(t testing.TB, b Browser) (driver string, told map[strin
 	case WebKit:
 		needs(t, "puppeteer-core")
 		return "testdata/browser/others.mjs", b.webKit(t)
+	case Unwatched:
+		needs(t, "puppeteer-core")
+		return "testdata/browser/others.mjs", map[string]any{"engine": "unwatched", "program": needed.Tool(t, "chromium")}
 	}
 	told = map[string]any{"program": needed.Tool(t, "chromium"), "hosts": b.Hosts}
 	needs(t, "playwright-core")

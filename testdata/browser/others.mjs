@@ -1,5 +1,6 @@
 // Starts Firefox or WebKit as a person has it, and runs a script in it: a file whose default export is given
 // a page and the arguments of a test. The page can do what every driver can: goto, reload, evaluate, fill, press.
+// Or Chromium, for figures, with a page as its driver has it.
 // What the script returns goes to standard output as JSON.
 import { spawn } from "node:child_process";
 import { mkdirSync, readFileSync, writeFileSync } from "node:fs";
@@ -7,6 +8,7 @@ import { createServer } from "node:net";
 import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 import puppeteer from "puppeteer-core";
+import { flags, listens } from "./chromium.mjs";
 import { limit } from "./until.mjs";
 
 const told = JSON.parse(readFileSync(0, "utf8"));
@@ -79,6 +81,14 @@ async function firefox() {
   };
 }
 
+// unwatched is Chromium with a driver that hears of nothing that is fetched: else each byte goes through it as well, and what is
+// fetched takes twice as long.
+async function unwatched() {
+  const address = await started(told.program, flags(told), listens);
+  const browser = await puppeteer.connect({ browserWSEndpoint: address, networkEnabled: false, protocolTimeout: 4 * limit });
+  return browser.newPage();
+}
+
 // free is a port that nobody listens at.
 const free = () => new Promise((done) => {
   const s = createServer().listen(0, "127.0.0.1", () => { const { port } = s.address(); s.close(() => done(port)); });
@@ -134,7 +144,7 @@ async function webkit() {
 
 let failure;
 try {
-  const page = await { firefox, webkit }[told.engine]();
+  const page = await { firefox, webkit, unwatched }[told.engine]();
   const script = await import(pathToFileURL(told.script));
   const result = await script.default({ page, args: told.args });
   process.stdout.write(JSON.stringify({ result }));

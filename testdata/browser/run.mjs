@@ -4,19 +4,13 @@
 // browser's policy of a page (CSP) kept from running.
 import { spawn } from "node:child_process";
 import { readFileSync } from "node:fs";
-import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 import { chromium } from "playwright-core";
+import { flags, listens } from "./chromium.mjs";
 import { limit } from "./until.mjs";
 
 const told = JSON.parse(readFileSync(0, "utf8"));
-const flags = [
-  "--headless=new", "--no-first-run", "--no-default-browser-check", "--disable-dev-shm-usage", "--disable-background-networking",
-  "--remote-debugging-port=0", `--user-data-dir=${join(told.home, "profile")}`,
-];
-if (process.getuid() === 0) flags.push("--no-sandbox"); // Chromium will not start as root with one
-if (told.hosts) flags.push(`--host-resolver-rules=${told.hosts}`);
-const program = spawn(told.program, [...flags, "about:blank"], {
+const program = spawn(told.program, flags(told), {
   env: { ...process.env, HOME: told.home }, stdio: ["ignore", "ignore", "pipe"], detached: true,
 });
 const ended = new Promise((end) => program.on("close", end)); // when all its processes have let go of the pipe
@@ -25,7 +19,7 @@ let said = "";
 const address = await new Promise((found, failed) => {
   program.stderr.on("data", (text) => {
     said += text;
-    const at = /^DevTools listening on (ws:\S+)/m.exec(said);
+    const at = listens.exec(said);
     if (at) found(at[1]);
   });
   program.on("exit", () => failed(new Error(`the browser did not start: ${said.slice(-2000)}`)));
