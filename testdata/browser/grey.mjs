@@ -40,7 +40,8 @@ export function grey(png) {
     part("IEND", Buffer.alloc(0))]);
 }
 
-function part(kind, body) {
+/** part is a chunk of a PNG. */
+export function part(kind, body) {
   const out = Buffer.alloc(body.length + 12);
   out.writeUInt32BE(body.length, 0);
   out.write(kind, 4, "latin1");

@@ -374,10 +374,10 @@ class Day extends EventTarget {
   /**
    * askServer asks the server what this phone cannot answer: devices, invitations, downloads, files. It may throw Refused or Unreachable.
    */
-  askServer(method: string, path: string, body?: object | string, type = "application/json") {
-    const asking = body !== undefined
-      && { headers: { "Content-Type": type }, body: typeof body === "string" ? body : JSON.stringify(body) };
-    return this.#reach.server.ask(method, path, asking || undefined);
+  askServer(method: string, path: string, body?: object | string | Blob, type = "application/json", signal?: AbortSignal) {
+    const sent = typeof body === "string" || body instanceof Blob ? body : JSON.stringify(body);
+    return this.#reach.server.ask(method, path, {
+      ...(body !== undefined && { headers: { "Content-Type": type }, body: sent }), ...(signal && { signal }) });
   }
 
   /** exchange exchanges now. */

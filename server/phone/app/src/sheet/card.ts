@@ -1,26 +1,37 @@
 // A grey card in one camera's picture: typed, or averaged from a still.
 import { html, nothing, type TemplateResult } from "lit";
-import { Asked, day, digits, EngineFault, Watched, type answers, type Value } from "../day";
+import { parse } from "../capture";
+import { Asked, day, EngineFault, Watched, type answers, type Value } from "../day";
 import { button, chips, padFields, Screen, type PadField } from "../look";
 import { card as words, clock, measure, offWords, padWords, upper } from "../words";
 import { codedBy, rgbOf, settingOf, type Coded, type How } from "./card-of";
-import type { Patch } from "./still-frame";
 import type { Texts } from "./measured";
+import { stillOf, type Still } from "./still-file";
 
-interface Draft { texts: Texts; how: How; light: string | undefined; patch: Record<string, Value> | undefined }
+interface Draft {
+  texts: Texts;
+  how: How;
+  light: string | undefined;
+  /** patch is what a still said, in the form of a sample, as JSON: a draft keeps no Digits. */
+  patch?: string | undefined;
+  warnings?: string[] | undefined;
+}
+
+const noStill = { patch: undefined, warnings: undefined };
 
 export class Card extends Screen {
   static override properties = {
     draft: { state: true }, at: { state: true }, camera: { state: true }, color: { state: true }, wrong: { state: true },
-      picture: { state: true },
+      still: { state: true },
   };
   declare draft: Draft;
   declare at: string;
   declare camera: string | undefined;
   declare color: answers.SampleColor | undefined;
   declare wrong: string | undefined;
-  declare picture: ImageBitmap | undefined;
+  declare still: Still | undefined;
   #turn = 0;
+  #of = "";
   readonly now = new Asked<answers.SetUpNow>(this, "now", () => (day.here.setUp ? { setUp: day.here.setUp } : undefined));
   readonly setUp = new Asked<answers.HandsetRecord>(this, "record",
     () => (day.here.setUp ? { kind: "setUp", record: day.here.setUp } : undefined));
@@ -29,7 +40,7 @@ export class Card extends Screen {
 
   constructor() {
     super();
-    this.draft = { texts: {}, how: "codeValues", light: undefined, patch: undefined };
+    this.draft = { texts: {}, how: "codeValues", light: undefined };
     this.at = "r";
     this.camera = day.here.camera;
     new Watched(this);
@@ -69,7 +80,8 @@ export class Card extends Screen {
       setUp: day.here.setUp ?? null, camera: c.camera, body: c.body, rgb, readAt: this.draft.patch ? "recordedFile" : "cameraOutput",
         patch: "grey",
       settings: settingOf(set), takenAt: new Date(day.now()).toISOString(), recordingMode: coded.mode,
-      light: reading && reading !== "none" ? { as: "reading", reading } : { as: "notMeasured" }, ...this.draft.patch,
+      light: reading && reading !== "none" ? { as: "reading", reading } : { as: "notMeasured" },
+      ...(this.draft.patch && parse(this.draft.patch) as Record<string, Value>),
     } };
   }
 
@@ -99,41 +111,34 @@ export class Card extends Screen {
     day.back();
   }
 
-  async #still(file: File | undefined): Promise<void> {
+  async #still(input: HTMLInputElement): Promise<void> {
+    const file = input.files?.[0];
+    input.value = ""; // the same one may be chosen again
     if (!file) return;
-    try {
-      this.picture = await createImageBitmap(file, { colorSpaceConversion: "none" });
-    } catch {
-      this.wrong = words.cantDecode(file.name);
-    }
+    this.still = await stillOf(file);
+    this.wrong = this.still ? undefined : words.cantDecode(file.name);
   }
 
-  /** #patch has the engine average what the frame holds. A still of a browser has 8 bits. */
-  async #patch({ pixels, ...patch }: Patch): Promise<void> {
-    const coded = this.#coded;
-    this.picture = undefined;
-    if (!coded) return;
-    try {
-      const { value } = await day.ask<answers.StillReading>("still", {
-        ...patch, encoding: coded.encoding, primaries: coded.primaries, range: "full",
-          ...(coded.gamma !== undefined && { gamma: coded.gamma }),
-      }, pixels);
-      const { rgb, areaPixels, spreadPercent, clippedPercent } = value.sample, n = (v: number) => digits(String(v));
-      const of = { ...rgb, r: n(rgb.r), g: n(rgb.g), b: n(rgb.b), bits: n(rgb.bits),
-        ...(rgb.gamma !== undefined && { gamma: n(rgb.gamma) }) };
-      this.#draft({ texts: { r: String(rgb.r), g: String(rgb.g), b: String(rgb.b) }, how: "codeValues",
-        patch: { rgb: of as unknown as Value,
-        areaPixels: n(areaPixels), spreadPercent: n(spreadPercent), clippedPercent: n(clippedPercent) } });
-    } catch (e) {
-      this.wrong = upper(e instanceof Error ? e.message : String(e));
-    }
+  /** #read takes over what a still says, whoever averaged it. */
+  #read({ sample, warnings }: answers.StillReading): void {
+    const { r, g, b } = sample.rgb;
+    this.still = undefined;
+    this.#draft({ texts: { r: String(r), g: String(g), b: String(b) }, how: "codeValues", patch: JSON.stringify(sample), warnings });
+  }
+
+  /** A draft is here before the camera is known whose it is: then it is judged. */
+  protected override updated(): void {
+    super.updated();
+    const of = `${this.#camera?.body} ${this.#coded?.mode}`;
+    if (of === this.#of) return;
+    this.#of = of;
+    void this.#judge();
   }
 
   protected override render(): TemplateResult {
-    if (this.picture) {
-      return html`<main><h1 class="big">${words.from}</h1><ew-still-frame class="through" .picture=${this.picture}
-        @ew-patch=${(e: CustomEvent<Patch>) => void this.#patch(e.detail)}></ew-still-frame></main>
-        <footer class="hand"><div class="row">${button({ words: words.back, press: () => { this.picture = undefined; } })}</div></footer>`;
+    if (this.still) {
+      return html`<ew-still .still=${this.still} .coded=${this.#coded} @ew-away=${() => { this.still = undefined; }}
+        @ew-read=${(e: CustomEvent<answers.StillReading>) => this.#read(e.detail)}></ew-still>`;
     }
     const fields: PadField[] = ["r", "g", "b"].map((name) => ({ name, label: measure.fields[name]!, text: this.draft.texts[name] ?? "",
       ...(this.draft.how === "percent" && { unit: "%" }) }));
@@ -142,13 +147,13 @@ export class Card extends Screen {
       <footer class="hand"><ew-pad .fields=${fields} .at=${this.at} .save=${words.save} .words=${padWords}
         @ew-save=${() => void this.#save()}
         @ew-field=${(e: CustomEvent<string>) => { this.at = e.detail; }}
-        @ew-type=${(e: CustomEvent<{ name: string; text: string }>) => this.#draft({ patch: undefined,
+        @ew-type=${(e: CustomEvent<{ name: string; text: string }>) => this.#draft({ ...noStill,
           texts: { ...this.draft.texts, [e.detail.name]: e.detail.text } })}></ew-pad>
       <div class="row four">${button({ words: words.back, press: () => day.back() })}
         ${button({ words: words.as[this.draft.how === "percent" ? "codeValues" : "percent"],
-          press: () => this.#draft({ how: this.draft.how === "percent" ? "codeValues" : "percent", patch: undefined }) })}
-        <label class="b file">${words.from}<input type="file" class="vh" accept="image/png,image/jpeg"
-          @change=${(e: Event) => void this.#still((e.target as HTMLInputElement).files?.[0])}></label></div></footer>`;
+          press: () => this.#draft({ how: this.draft.how === "percent" ? "codeValues" : "percent", ...noStill }) })}
+        <label class="b file">${words.from}<input type="file" class="vh" accept="image/png,image/jpeg,image/tiff"
+          @change=${(e: Event) => void this.#still(e.target as HTMLInputElement)}></label></div></footer>`;
   }
 
   #chips(): TemplateResult {
@@ -170,7 +175,7 @@ export class Card extends Screen {
     return html`<section class="panel tight" role="status"><p><b>${c.white ? words.says(c.white.words) : ""}</b></p>
       ${c.error ? html`<p>${words.off(offWords(c.error) || "0")}</p>` : nothing}
       ${c.cast ? html`<p class="s">${words.cast(offWords(c.cast) || words.neutral)}</p>` : nothing}
-      ${(c.warnings ?? []).map((w) => html`<p class="s">${upper(w)}</p>`)}</section>`;
+      ${[...this.draft.warnings ?? [], ...c.warnings ?? []].map((w) => html`<p class="s">${upper(w)}</p>`)}</section>`;
   }
 }
 customElements.define("ew-card", Card);

@@ -275,5 +275,17 @@ export const card = {
   left: "Left", right: "Right", up: "Up", down: "Down", smaller: "Smaller", larger: "Larger",
   read: "Read it",
   picture: "The still, with the frame over the card",
-  cantDecode: (file: string) => `This browser cannot show ${file}. The desk reads TIFF and 16-bit files.`,
+  noPicture: "Where the frame lies in the still, which this browser cannot show",
+  there: {
+    png16: "A PNG of 16 bits, of which a browser loses half: the server reads it. Be in its network.",
+    tiff: "A TIFF: the server reads it. Be in its network.",
+  },
+  numbers: (width: number, height: number) => `The picture is not shown here. It has ${width} by ${height} pixels; the card is at:`,
+  frame: { x: "Left", y: "Top", w: "Width", h: "Height" } as Record<string, string>,
+  outside: (field: string, from: number, to: number) => `${field} is a whole number from ${from} to ${to}.`,
+  asking: "The server reads it.",
+  away: "The server does not answer, and it alone reads this still. Be in its network and read it again, or choose it later: this "
+    + "phone does not keep it.",
+  notPaired: "The server alone reads this still, and this phone is paired with none. Save it as a PNG of 8 bits or a JPEG, or pair.",
+  cantDecode: (file: string) => `${file} cannot be read: a still is a PNG, a JPEG or a TIFF.`,
 };
