@@ -195,7 +195,7 @@ export class Store {
 
   /** pages hands out the edits of a production in the same order: pages as they are, by these rules or older ones, and what is on none. */
   async *pages(production: string, most: number, rules: number): AsyncGenerator<Page> {
-    const kept = (await this.#open.getAll("pages", ofProduction(production))).filter((p) => p.rules <= rules);
+    const kept = (await this.#kept(production)).filter((p) => p.rules <= rules);
     if (kept.length === 0) {
       yield* this.rows(production, most);
       return;
@@ -213,6 +213,18 @@ export class Store {
       if (bytes) yield { ...said, bytes, rowsInstead };
       else yield { ...said, rows: await rowsInstead() };
     }
+  }
+
+  /** #kept reads what is said of pages, some at a time: of a long job it is some tens of thousands of spans. */
+  async #kept(production: string): Promise<PageRow[]> {
+    const out: PageRow[] = [], some = 16;
+    for (let after = 0, last = false; !last;) {
+      const rows = await this.#open.getAll("pages", IDBKeyRange.bound([production, after], [production, []], true), some);
+      out.push(...rows);
+      last = rows.length < some;
+      after = rows.at(-1)?.n ?? after;
+    }
+    return out;
   }
 
   /** #rowsInstead gives up a page that cannot be read, and reads its edits by themselves. */
