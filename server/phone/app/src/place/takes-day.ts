@@ -6,7 +6,8 @@ import { repeat } from "lit/directives/repeat.js";
 import type { SetUpLine } from "../engine/answers.gen";
 import { Plain } from "../look";
 import type { NoteRow } from "./asked-notes";
-import { guessedHeight, whenNear, type Filter } from "./takes-of";
+import { unwatch, watch } from "./near";
+import { guessedHeight, type Filter } from "./takes-of";
 
 /** byDay parts set-ups by their days, in the order in which the days come. */
 export function byDay(lines: readonly SetUpLine[]): SetUpLine[][] {
@@ -33,25 +34,25 @@ export class TakesDay extends Plain {
   private declare near: boolean;
   private height = 0; // as it was drawn last
 
-  private readonly watch = whenNear((near) => {
-    if (this.near && !near) this.height = this.box?.offsetHeight ?? this.height;
-    this.near = near;
-  });
-
   private get box(): HTMLElement | null { return this.querySelector(".day-of"); }
 
   override disconnectedCallback(): void {
     super.disconnectedCallback();
-    this.watch.disconnect();
+    if (this.box) unwatch(this.box);
   }
 
   override connectedCallback(): void {
     super.connectedCallback();
-    if (this.box) this.watch.observe(this.box);
+    this.observed();
   }
 
-  protected override firstUpdated(): void {
-    if (this.box) this.watch.observe(this.box);
+  protected override firstUpdated(): void { this.observed(); }
+
+  private observed(): void {
+    if (this.box) watch(this.box, (near, height) => {
+      if (this.near && !near) this.height = height;
+      this.near = near;
+    });
   }
 
   protected override willUpdate(changed: PropertyValues<this>): void {

@@ -6,6 +6,7 @@ import type { ClipLine, SetUpLine, TakeLine, Takes } from "../engine/answers.gen
 import { Plain, takeRow, type TakeSaid } from "../look";
 import { clipWords, clock, spoken, takes as words, upper } from "../words";
 import { openAt, type NoteRow } from "./asked-notes";
+import { unwatch, watch } from "./near";
 import { rowKey, takesTable } from "./takes-table";
 
 /** Filter is what of the takes is listed. */
@@ -19,18 +20,11 @@ export const takeKey = (t: TakeLine): string => t.take ?? t.clips?.[0]?.clip ?? 
 /** has says whether a take, or one of its clips, is meant by an id. */
 const has = (t: TakeLine, id: string): boolean => t.take === id || (t.clips ?? []).some((c) => c.clip === id);
 
-// How high a row is before one was drawn, and how far from the screen rows are made.
-const guessedRow = 96;
-const margin = "600px 0px";
-
-let rowHeight = guessedRow;
+/** rowHeight is how high a take is, with the gap: a guess before one was drawn. */
+let rowHeight = 96, drawn = false;
 
 /** guessedHeight is how high the takes of a set-up are before they were drawn. */
 export const guessedHeight = (line: SetUpLine): number => 32 + rowHeight * Math.max(1, line.takes);
-
-/** whenNear watches whether an element is near the screen: beyond the edge of what scrolls as well, so that Tab finds the next row. */
-export const whenNear = (tell: (near: boolean) => void): IntersectionObserver =>
-  new IntersectionObserver((seen) => tell(seen.at(-1)?.isIntersecting ?? false), { rootMargin: margin, scrollMargin: margin });
 
 export class TakesOf extends Plain {
   static override properties = { line: { attribute: false }, filter: { attribute: false }, picked: {}, wanted: {},
@@ -52,11 +46,6 @@ export class TakesOf extends Plain {
     return { setUp: this.line.setUp, limit: 500, ...(camera && { camera }), ...(off && { off: "any" }) };
   });
 
-  private readonly watch = whenNear((near) => {
-    if (this.near && !near) this.height = this.box?.offsetHeight ?? this.height;
-    this.near = near;
-  });
-
   constructor() {
     super();
     this.filter = {};
@@ -69,16 +58,21 @@ export class TakesOf extends Plain {
 
   override disconnectedCallback(): void {
     super.disconnectedCallback();
-    this.watch.disconnect();
+    if (this.box) unwatch(this.box);
   }
 
   override connectedCallback(): void {
     super.connectedCallback();
-    if (this.box) this.watch.observe(this.box);
+    this.observed();
   }
 
-  protected override firstUpdated(): void {
-    if (this.box) this.watch.observe(this.box);
+  protected override firstUpdated(): void { this.observed(); }
+
+  private observed(): void {
+    if (this.box) watch(this.box, (near, height) => {
+      if (this.near && !near) this.height = height;
+      this.near = near;
+    });
   }
 
   protected override willUpdate(changed: PropertyValues<this>): void {
@@ -86,8 +80,11 @@ export class TakesOf extends Plain {
   }
 
   protected override updated(): void {
-    const row = this.querySelector<HTMLElement>(".take, tbody tr");
-    if (row) rowHeight = row.offsetHeight + 8;
+    const row = drawn ? null : this.querySelector<HTMLElement>(".take, tbody tr");
+    if (row) { // of the first row alone: to measure one, the browser lays out all that is new
+      rowHeight = row.offsetHeight + 8;
+      drawn = true;
+    }
     if (this.box) this.box.style.minHeight = this.list.value ? "" : `${this.height || guessedHeight(this.line)}px`;
     const take = this.wanted ? this.list.value?.takes?.find((t) => has(t, this.wanted)) : undefined;
     if (!take) return;
