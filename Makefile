@@ -175,7 +175,7 @@ lint:
 	  echo "==> SKIPPED, NOT CHECKED: the types of the phone app, because its npm packages are not here: make app fetches them"; \
 	fi
 	$(call say,looking whether generating changes nothing)
-	@go test -vet=off -count=1 -run '$(GENERATING)' ./colorimetry ./openapi
+	@go test -vet=off -count=1 -run '$(GENERATING)' ./colorimetry ./openapi ./logbook/answers
 	$(call say,looking whether each rule that make mutants switches off still stands where it says)
 	@go test -vet=off -count=1 -tags mutants -run '^TestEachMutantFitsItsSource$$' ./logbook ./logbook/days
 
@@ -249,7 +249,7 @@ bench:
 	  fi; } | go run ./testdata/benchlines
 
 generate:
-	$(call say,generating the server interface from openapi/openapi.yaml)
+	$(call say,generating the server interface from openapi/openapi.yaml$(,) and what writes answers)
 	@go generate ./...
 
 soak:

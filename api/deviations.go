@@ -3,13 +3,13 @@ package api
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"encoding/json"
 	"net/http"
 	"sync"
 
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/answers"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/glance"
@@ -150,7 +150,7 @@ func (b *offBoard) look(l *exchange.Peer, asked offQuery, now logbook.Millis) (a
 		}
 	}
 	a.head, a.at = frozen.Head(), now
-	if a.body, err = json.Marshal(map[string][]deviation.Deviation{"deviations": out}); err != nil {
+	if a.body, err = answers.JSON(&deviation.List{Deviations: out}); err != nil {
 		return a, err
 	}
 	sum := sha256.Sum256(a.body)

@@ -26,7 +26,7 @@ func (s *service) ListQuarantine(c echo.Context, production openapi.ProductionPa
 	if out.Clashes, err = s.clashes(l); err != nil {
 		return err
 	}
-	return answer(c, http.StatusOK, out)
+	return answer(c, http.StatusOK, &out)
 }
 
 func (s *service) clashes(l *exchange.Peer) ([]review.Clash, error) {

@@ -49,7 +49,7 @@ func (r result[T]) answer(c echo.Context) error {
 	if r.err != nil {
 		return r.err
 	}
-	return answer(c, http.StatusOK, r.value)
+	return answer(c, http.StatusOK, &r.value)
 }
 
 // draw writes a picture of the result.

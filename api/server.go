@@ -2,7 +2,6 @@ package api
 
 import (
 	"context"
-	"encoding/json"
 	"log/slog"
 	"net/http"
 	"time"
@@ -14,6 +13,7 @@ import (
 	"evenwhite/api/quota"
 	"evenwhite/api/uplink"
 	"evenwhite/logbook"
+	"evenwhite/logbook/answers"
 	"evenwhite/logbook/exchange"
 	"evenwhite/openapi"
 )
@@ -151,9 +151,9 @@ func (s *service) writer(c echo.Context) logbook.Writer {
 	return logbook.Writer{Device: s.Auth.Own(), By: caller.Name, Now: s.now(), Via: caller.Device}
 }
 
-// answer writes a value as JSON.
+// answer writes a value, or what lies somewhere, as JSON.
 func answer(c echo.Context, status int, value any) error {
-	b, err := json.Marshal(value)
+	b, err := answers.JSON(value)
 	if err != nil {
 		return err
 	}

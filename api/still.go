@@ -71,7 +71,7 @@ func (s *service) ReadStill(c echo.Context, production openapi.ProductionParamet
 	if err != nil {
 		return err
 	}
-	return answer(c, http.StatusOK, reading)
+	return answer(c, http.StatusOK, &reading)
 }
 
 // CheckStill holds a frame of a clip against what the log says of it, and stores nothing.

@@ -76,8 +76,11 @@ var rooms = map[string]room{
 		"logbook/lighting logbook/picture logbook/setup logbook/sheet", outside: heavy[:1], pure: true},
 	"logbook/comparison": {inside: "logbook logbook/colorlog logbook/kinds logbook/states", pure: true},
 	"logbook/picture":    {inside: "colorimetry colorimetry/tables logbook/figure logbook/glance logbook/setup", pure: true},
-	"logbook/handset": {inside: "colorimetry logbook logbook/advice logbook/amend logbook/cameras logbook/deviation logbook/exchange " +
-		"logbook/figure logbook/glance logbook/kinds logbook/lighting logbook/picture logbook/review logbook/setup logbook/slate", pure: true},
+	"logbook/answers": {inside: "logbook logbook/advice logbook/cameras logbook/deviation logbook/figure logbook/glance logbook/lighting " +
+		"logbook/review logbook/setup logbook/slate", pure: true},
+	"logbook/handset": {inside: "colorimetry logbook logbook/advice logbook/amend logbook/answers logbook/cameras logbook/deviation " +
+		"logbook/exchange logbook/figure logbook/glance logbook/kinds logbook/lighting logbook/picture logbook/review " +
+		"logbook/setup logbook/slate", pure: true},
 	"openapi": {inside: "logbook logbook/kinds logbook/slate", outside: []string{echo, contract, generator, "go.yaml.in/yaml/v4"}},
 
 	// The contract kept.
@@ -89,7 +92,7 @@ var rooms = map[string]room{
 	"api/pairing": {inside: "api/pairing/audit api/pairing/proof logbook", outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
 	"api": {inside: "api/door api/link api/page api/pairing api/pairing/audit api/quota api/still api/uplink " +
 		"colorimetry colorimetry/spectrumfile " +
-		"logbook logbook/advice logbook/amend logbook/cameras logbook/colorlog logbook/comparison logbook/deviation " +
+		"logbook logbook/advice logbook/amend logbook/answers logbook/cameras logbook/colorlog logbook/comparison logbook/deviation " +
 		"logbook/exchange logbook/figure " +
 		"logbook/footage logbook/glance logbook/handover logbook/kinds logbook/lighting logbook/paper logbook/picture logbook/rebuild " +
 		"logbook/review logbook/rigging logbook/setup logbook/slate logbook/states logbook/wrap openapi api/removal",
@@ -151,7 +154,7 @@ var rooms = map[string]room{
 // before it only. The questions stand side by side.
 var stair = []string{
 	"kinds", "amend", "figure", "lighting", "cameras", "setup", "deviation", "advice", "slate", "review", "glance", "footage", "rigging",
-	"rebuild", "wrap", "paper", "colorlog", "picture", "handover", "comparison", "handset",
+	"rebuild", "wrap", "paper", "colorlog", "picture", "handover", "comparison", "answers", "handset",
 }
 
 var questions = []string{"deviation", "advice", "slate"}

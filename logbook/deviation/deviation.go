@@ -10,6 +10,11 @@ import (
 	"evenwhite/logbook/setup"
 )
 
+// A List are the deviations of a scope, as they are answered.
+type List struct {
+	Deviations []Deviation `json:"deviations"`
+}
+
 // A Deviation is a finding: something differs from something by more than the
 // tolerance, or data is missing or stale. Findings of one cause are one
 // deviation with a count.

@@ -17,7 +17,7 @@ func about[T any](e *Engine, s *said, member string, ask func(*logbook.Book, log
 		return nil, nil, err
 	}
 	answer, err := ask(e.book(), id, now)
-	return answer, nil, err
+	return &answer, nil, err
 }
 
 func (e *Engine) now(s *said, _ []byte) (any, []byte, error) { return about(e, s, "setUp", glance.Now) }
@@ -38,7 +38,7 @@ func (e *Engine) match(s *said, _ []byte) (any, []byte, error) {
 		return nil, nil, err
 	}
 	answer, err := advice.Match(e.book(), asked, now)
-	return answer, nil, err
+	return &answer, nil, err
 }
 
 // deviations lists what is off in a scope: all, or only what is accepted or is not.
@@ -47,7 +47,7 @@ func (e *Engine) deviations(s *said, _ []byte) (any, []byte, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	return map[string][]deviation.Deviation{"deviations": found}, nil, nil
+	return &deviation.List{Deviations: found}, nil, nil
 }
 
 // Findings are deviations with their words, in one order.
@@ -62,7 +62,7 @@ func (e *Engine) findings(s *said, _ []byte) (any, []byte, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	return Findings{found, glance.VerdictsOn(found)}, nil, nil
+	return &Findings{found, glance.VerdictsOn(found)}, nil, nil
 }
 
 func (e *Engine) found(s *said) ([]deviation.Deviation, error) {

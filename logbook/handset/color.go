@@ -32,10 +32,10 @@ func (e *Engine) color(s *said, _ []byte) (any, []byte, error) {
 		}
 		if kind == kinds.Sample {
 			answer, err := cameras.ColorOfSample(scratch, typed, now)
-			return answer, nil, err
+			return &answer, nil, err
 		}
 		answer, err := lighting.ColorOfReading(scratch, typed, lighting.SpectralReference{})
-		return answer, nil, err
+		return &answer, nil, err
 	}
 	if s.has("sample") {
 		return about(e, s, "sample", cameras.ColorOfSample)
@@ -52,7 +52,7 @@ func (e *Engine) color(s *said, _ []byte) (any, []byte, error) {
 		return nil, nil, err
 	}
 	answer, err := lighting.ColorOfReading(b, reading, reference)
-	return answer, nil, err
+	return &answer, nil, err
 }
 
 // typing is under what an edit stands that nobody wrote.
@@ -143,5 +143,5 @@ func (e *Engine) still(s *said, in []byte) (any, []byte, error) {
 	}
 	answer, err := patch.Reading()
 	answer.Format, answer.Width, answer.Height = format, of[0], of[1]
-	return answer, nil, err
+	return &answer, nil, err
 }

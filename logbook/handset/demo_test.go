@@ -1,6 +1,8 @@
 package handset_test
 
 import (
+	"bytes"
+	"encoding/json"
 	"fmt"
 	"testing"
 	"time"
@@ -119,6 +121,24 @@ func (m *machine) ask(name, text string, in []byte) handset.Answer {
 		m.Fatalf("%s %s: %s", name, text, a.JSON)
 	}
 	return a
+}
+
+// Call holds what is answered to what encoding/json makes of it.
+func (m *machine) Call(name string, text, in []byte) (a handset.Answer, ok bool) {
+	m.Helper()
+	value, out, err := m.Value(name, text, in)
+	if err != nil {
+		value, out = handset.FaultOf(err), nil
+	}
+	want, failed := json.Marshal(value)
+	if failed != nil {
+		m.Fatal(failed)
+	}
+	if a.JSON, failed = handset.WrittenOut(value); failed != nil || !bytes.Equal(a.JSON, want) {
+		m.Errorf("%s %s: wrote\n%s (%v), and encoding/json writes\n%s", name, text, a.JSON, failed, want)
+	}
+	a.Bytes = out
+	return a, err == nil
 }
 
 func (m *machine) member(name, text string, in []byte, member string) logbook.Value {

@@ -2,12 +2,12 @@ package handset
 
 import (
 	"errors"
-	"reflect"
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
 	"evenwhite/logbook/amend"
+	"evenwhite/logbook/answers"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/figure"
 	"evenwhite/logbook/kinds"
@@ -21,7 +21,6 @@ type Engine struct {
 	replica            *exchange.Replica
 	rest               int            // 0 once all stored edits were handed in
 	from               logbook.Millis // from when on all edits are here, while some are not
-	fields             map[reflect.Type][]member
 }
 
 // An Answer is what a message is answered with: JSON, and bytes where the message says so.
@@ -30,7 +29,10 @@ type Answer struct {
 	Bytes []byte
 }
 
-// A handler answers a message. What it returns is written as JSON.
+// ownTypes are the types of answers that stand in this room.
+var ownTypes = answers.Table{Members: members, Element: element, Keys: keys}
+
+// A handler answers a message: with where the answer lies, which is written as JSON.
 type handler func(e *Engine, s *said, in []byte) (answer any, out []byte, err error)
 
 // messages is the table of what a page may ask, beside open.
@@ -62,10 +64,11 @@ func Messages() []string {
 func (e *Engine) Call(name string, text, in []byte) (a Answer, ok bool) {
 	value, out, err := e.call(name, text, in)
 	if err == nil {
-		a.JSON, err = e.written(value)
+		a.JSON, err = answers.Write(value, ownTypes)
 	}
 	if err != nil {
-		a.JSON, _ = e.written(faultOf(err))
+		fault := faultOf(err)
+		a.JSON, _ = answers.Write(&fault, ownTypes)
 		return a, false
 	}
 	a.Bytes = out
@@ -170,5 +173,6 @@ func (e *Engine) open(s *said, in []byte) (any, []byte, error) {
 		}
 	}
 	*e = fresh
-	return e.told(logbook.Line{}), nil, nil
+	told := e.told(logbook.Line{})
+	return &told, nil, nil
 }

@@ -40,7 +40,7 @@ func (e *Engine) request(s *said, _ []byte) (any, []byte, error) {
 		shared = nil
 	}
 	body, err := q.Rows(shared)
-	return Asked{len(q.Edits)}, body, err
+	return &Asked{len(q.Edits)}, body, err
 }
 
 // Taken is what an answer brought. In the bytes stand two frames: what to store of the log,
@@ -89,7 +89,7 @@ func (e *Engine) answer(s *said, in []byte) (any, []byte, error) {
 	log, more := e.replica.Take(a)
 	e.book().Settle()
 	out.Log, out.More, out.State = log.String(), more, e.told(line)
-	return out, appendFrame(appendFrame(nil, e.replica.Knowledge(log)), edits), nil
+	return &out, appendFrame(appendFrame(nil, e.replica.Knowledge(log)), edits), nil
 }
 
 // Bundled says how many edits a bundle held, and how many of them are new here: those stand in
@@ -117,7 +117,7 @@ func (e *Engine) bundle(s *said, in []byte) (any, []byte, error) {
 	edits := e.replica.Edits(unsent)
 	var out bytes.Buffer
 	err := exchange.WriteBundle(&out, e.production, edits)
-	return Bundled{Edits: len(edits)}, out.Bytes(), err
+	return &Bundled{Edits: len(edits)}, out.Bytes(), err
 }
 
 // unbundle hands out what is new; the engine holds it when the page has stored it.
@@ -140,5 +140,5 @@ func (e *Engine) unbundle(in []byte) (any, []byte, error) {
 	if err != nil && told.Edits > 0 {
 		told.Damaged, err = err.Error(), nil
 	}
-	return told, out, err
+	return &told, out, err
 }

@@ -84,7 +84,7 @@ func (e *Engine) form(s *said, _ []byte) (any, []byte, error) {
 	f := Form{Kind: kind, Values: map[string]Shown{}}
 	if kind == "event" {
 		f.Doc, f.Fields = "something that happened while takes are logged", rowsOf(slate.Fields)
-		return f, nil, nil
+		return &f, nil, nil
 	}
 	spec, ok := kinds.Of(kind)
 	if !ok {
@@ -112,7 +112,7 @@ func (e *Engine) form(s *said, _ []byte) (any, []byte, error) {
 	default:
 		e.carry(kind, f.Values)
 	}
-	return f, nil, nil
+	return &f, nil, nil
 }
 
 func shownOf(v logbook.View) map[string]Shown {

@@ -2,6 +2,7 @@ package handset
 
 import (
 	"encoding/binary"
+	"encoding/json"
 	"fmt"
 	"iter"
 	"time"
@@ -82,15 +83,16 @@ func (e *Engine) state(s *said, _ []byte) (any, []byte, error) {
 	if s.has("line") {
 		line = s.line("line")
 	}
-	return e.told(line), nil, s.fault()
+	told := e.told(line)
+	return &told, nil, s.fault()
 }
 
 // Held is what became of a page of edits.
 type Held struct {
 	State
-	New     int       `json:"new"`
-	Marks   []Verdict `json:"marks"` // edits of the page that are refused, or that this version cannot read
-	Records any       `json:"records,omitempty"`
+	New     int               `json:"new"`
+	Marks   []Verdict         `json:"marks"` // edits of the page that are refused, or that this version cannot read
+	Records []json.RawMessage `json:"records,omitempty"`
 }
 
 // A Verdict is why an edit applies to nothing. Dot is missing where it cannot be read.
@@ -151,7 +153,7 @@ func (e *Engine) hold(s *said, in []byte) (any, []byte, error) {
 		out.Records = review.Changed(b, edits).Records
 	}
 	out.New = out.Held - before
-	return out, nil, nil
+	return &out, nil, nil
 }
 
 // Prepared says whether all is prepared.
@@ -175,5 +177,5 @@ func (e *Engine) prepare(s *said, _ []byte) (any, []byte, error) {
 		}
 	}
 	out.State = e.told(logbook.Line{})
-	return out, nil, nil
+	return &out, nil, nil
 }

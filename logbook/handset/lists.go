@@ -12,6 +12,11 @@ import (
 	"evenwhite/logbook/slate"
 )
 
+// SetUps are the set-ups of a day, or all.
+type SetUps struct {
+	SetUps []glance.SetUpLine `json:"setUps"`
+}
+
 // setUps lists the set-ups of a day, or all, the latest first.
 func (e *Engine) setUps(s *said, _ []byte) (any, []byte, error) {
 	day := s.optional("day")
@@ -21,7 +26,7 @@ func (e *Engine) setUps(s *said, _ []byte) (any, []byte, error) {
 	if err := review.InScope(e.book(), logbook.ID{}, day); err != nil {
 		return nil, nil, err
 	}
-	return map[string]any{"setUps": glance.SetUps(e.book(), day)}, nil, nil
+	return &SetUps{glance.SetUps(e.book(), day)}, nil, nil
 }
 
 // Takes is a page of takes, set-up by set-up. Next is the set-up at which the next page
@@ -42,7 +47,7 @@ func (e *Engine) list(s *said, _ []byte) (any, []byte, error) {
 			return nil, nil, err
 		}
 		page, err := review.Records(e.book(), of, cursor, limit)
-		return page, nil, err
+		return &page, nil, err
 	}
 	only := glance.TakeFilter{Camera: s.optional("camera"), Clip: s.textOr("clip", ""), Off: s.textOr("off", "")}
 	from := s.optional("from")
@@ -67,7 +72,12 @@ func (e *Engine) list(s *said, _ []byte) (any, []byte, error) {
 		v, _ := b.RecordOf(kinds.SetUp, line.SetUp)
 		page.Takes = append(page.Takes, glance.TakesOf(r, v, only)...)
 	}
-	return page, nil, nil
+	return &page, nil, nil
+}
+
+// Clips are the clips that were found.
+type Clips struct {
+	Clips []glance.ClipFound `json:"clips"`
 }
 
 // find lists the clips whose name or timecode somebody typed the beginning of.
@@ -76,7 +86,7 @@ func (e *Engine) find(s *said, _ []byte) (any, []byte, error) {
 	if err := s.fault(); err != nil {
 		return nil, nil, err
 	}
-	return map[string][]glance.ClipFound{"clips": glance.FindClips(e.book(), text, limit)}, nil, nil
+	return &Clips{glance.FindClips(e.book(), text, limit)}, nil, nil
 }
 
 // Record is a record as it reads now, with what a change of it names.
@@ -107,7 +117,7 @@ func (e *Engine) record(s *said, _ []byte) (any, []byte, error) {
 			out.Own = append(out.Own, edit.Dot.String())
 		}
 	}
-	return out, nil, nil
+	return &out, nil, nil
 }
 
 func (e *Engine) history(s *said, _ []byte) (any, []byte, error) {
@@ -116,7 +126,7 @@ func (e *Engine) history(s *said, _ []byte) (any, []byte, error) {
 		return nil, nil, err
 	}
 	answer, err := review.HistoryOf(e.book(), kind, id)
-	return answer, nil, err
+	return &answer, nil, err
 }
 
 func (e *Engine) conflicts(s *said, _ []byte) (any, []byte, error) {
@@ -125,7 +135,7 @@ func (e *Engine) conflicts(s *said, _ []byte) (any, []byte, error) {
 		return nil, nil, err
 	}
 	page, err := review.Conflicts(e.book(), cursor, limit, now)
-	return page, nil, err
+	return &page, nil, err
 }
 
 func (e *Engine) twins(s *said, _ []byte) (any, []byte, error) {
@@ -134,13 +144,14 @@ func (e *Engine) twins(s *said, _ []byte) (any, []byte, error) {
 		return nil, nil, err
 	}
 	page, err := review.Twins(e.book(), cursor, limit)
-	return page, nil, err
+	return &page, nil, err
 }
 
 // quarantine lists refused edits. Of two edits under one dot a phone holds the one that it
 // heard of first: clashes the service lists.
 func (e *Engine) quarantine(*said, []byte) (any, []byte, error) {
-	return review.Quarantined(e.book()), nil, nil
+	quarantine := review.Quarantined(e.book())
+	return &quarantine, nil, nil
 }
 
 // Waits is how much waits for a person: questions with several answers, what may be there twice, and what is off on a set-up's day.

@@ -22,12 +22,12 @@ func drawn(s *said, answer any, err error, pen func() []byte) (any, []byte, erro
 
 func (e *Engine) plane(s *said, _ []byte) (any, []byte, error) {
 	answer, _, err := about(e, s, "setUp", glance.Plane)
-	return drawn(s, answer, err, func() []byte { return picture.Plane(answer.(glance.SetUpPlane)) })
+	return drawn(s, answer, err, func() []byte { return picture.Plane(*answer.(*glance.SetUpPlane)) })
 }
 
 func (e *Engine) swatches(s *said, _ []byte) (any, []byte, error) {
 	answer, _, err := about(e, s, "setUp", glance.Swatches)
-	return drawn(s, answer, err, func() []byte { return picture.Swatches(answer.(glance.SetUpSwatches)) })
+	return drawn(s, answer, err, func() []byte { return picture.Swatches(*answer.(*glance.SetUpSwatches)) })
 }
 
 // drift draws in the set's time: the page says its offset, for tables of zones differ from
@@ -39,5 +39,5 @@ func (e *Engine) drift(s *said, _ []byte) (any, []byte, error) {
 		return nil, nil, err
 	}
 	answer, err := setup.Drifts(e.book(), setUp, light, now)
-	return drawn(s, answer, err, func() []byte { return picture.Drift(answer, time.FixedZone(answer.TimeZone, int(minutes)*60)) })
+	return drawn(s, &answer, err, func() []byte { return picture.Drift(answer, time.FixedZone(answer.TimeZone, int(minutes)*60)) })
 }

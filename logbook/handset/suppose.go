@@ -39,5 +39,5 @@ func (e *Engine) suppose(s *said, _ []byte) (any, []byte, error) {
 	} else {
 		out, err = glance.SupposeReading(e.book(), scratch, v, now)
 	}
-	return out, nil, err
+	return &out, nil, err
 }

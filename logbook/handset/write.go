@@ -64,7 +64,7 @@ func (w *writer) written(drafts []logbook.Draft, err error) (any, []byte, error)
 		}
 		out.Edits, bytes = append(out.Edits, edit), appendFrame(bytes, b)
 	}
-	return out, bytes, nil
+	return &out, bytes, nil
 }
 
 // write makes edits of what somebody entered: a new record, a patch, a record struck out or
@@ -207,10 +207,10 @@ func (e *Engine) judge(s *said, in []byte) (any, []byte, error) {
 		if err != nil {
 			out.Errors = append(out.Errors, faultOf(err).Errors...)
 			out.Refused = err.Error()
-			return out, nil, nil
+			return &out, nil, nil
 		}
 		out.remark(edit.Kind, edit.Set)
-		return out, nil, nil
+		return &out, nil, nil
 	}
 	kind, fields := s.kind(), s.object("fields")
 	spec, ok := kinds.Of(kind)
@@ -238,7 +238,7 @@ func (e *Engine) judge(s *said, in []byte) (any, []byte, error) {
 		set = append(set, logbook.Change{Field: name, Value: v})
 	}
 	out.remark(kind, set)
-	return out, nil, nil
+	return &out, nil, nil
 }
 
 // Judged is what is to be said of values while they are typed.

@@ -32,8 +32,9 @@ var update = flag.Bool("update", false, "write the app's types of answers anew")
 var answers = []any{
 	handset.State{}, handset.Held{}, handset.Form{}, handset.Judged{}, handset.Written{}, handset.Takes{}, handset.Record{}, handset.Asked{},
 	handset.Waits{}, handset.Prepared{}, handset.Taken{}, handset.Bundled{}, handset.Fault{}, handset.Findings{},
-	glance.ClipFound{}, glance.SetUpNow{}, glance.Verdicts{}, glance.Supposed{}, glance.SetUpLine{}, glance.SetUpPlane{},
-	glance.SetUpSwatches{}, advice.SetUpPlan{}, advice.Matched{}, advice.ClipCorrections{}, slate.Next{}, deviation.Deviation{},
+	handset.SetUps{}, handset.Clips{},
+	glance.SetUpNow{}, glance.Verdicts{}, glance.Supposed{}, glance.SetUpPlane{},
+	glance.SetUpSwatches{}, advice.SetUpPlan{}, advice.Matched{}, advice.ClipCorrections{}, slate.Next{}, deviation.List{},
 	review.RecordsPage{}, review.History{}, review.ConflictsPage{}, review.TwinsPage{}, review.Quarantine{}, lighting.ReadingColor{},
 	cameras.SampleColor{}, cameras.StillReading{}, lighting.LampLearnt{}, lighting.GelLearnt{}, lighting.MeterLearnt{}, setup.SetUpDrift{},
 }

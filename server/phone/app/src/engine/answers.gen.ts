@@ -150,6 +150,10 @@ export interface ClipLine {
   offAim?: Difference;
 }
 
+export interface Clips {
+  clips: ClipFound[];
+}
+
 export interface Compared {
   words: string;
   record?: string;
@@ -394,7 +398,7 @@ export interface Held {
   lineOver: boolean;
   new: number;
   marks: Verdict[];
-  records?: unknown;
+  records?: unknown[];
 }
 
 export interface History {
@@ -528,6 +532,10 @@ export interface LinePoint {
   at: string;
   mired: number;
   duv: number;
+}
+
+export interface List {
+  deviations: Deviation[];
 }
 
 export interface Matched {
@@ -880,6 +888,10 @@ export interface SetUpSwatches {
   neutral: Swatch;
   whites: SwatchWhite[];
   lights: SwatchLight[];
+}
+
+export interface SetUps {
+  setUps: SetUpLine[];
 }
 
 export interface Shown {
