@@ -34,7 +34,10 @@ func build(folder string) error {
 		return err
 	}
 	root, release, _ := strings.Cut(strings.TrimSpace(said), "\n")
-	change := memory.withoutLines
+	change := func(m memory) error {
+		m.withoutTags()
+		return m.withoutLines()
+	}
 	if !knows(release) {
 		fmt.Fprintf(os.Stderr, "the engine of the phone is larger than it need be: of its tables those of %s are known, and this is %s\n",
 			knownGo, release)
