@@ -1,22 +1,45 @@
-// Whether an element is near the screen: one observer for all, since a day has some seventy that are watched.
+// Whether an element is near the screen: one observer for all of a kind, since a day has some twenty set-ups that are watched.
 type Tell = (near: boolean, height: number) => void;
 
-/** How far from the screen rows are made: beyond the edge of what scrolls as well, so that Tab finds the next one. */
-const margin = "600px 0px";
+export class Near {
+  readonly #told = new WeakMap<Element, Tell>();
+  readonly #near = new WeakSet<Element>();
+  readonly #all: IntersectionObserver;
 
-const told = new WeakMap<Element, Tell>();
+  /**
+   * far is how many px off the screen an element is near: beyond the edge of what scrolls as well, so that Tab finds the next one.
+   * It is told once it was near for so many frames: what only flies past, as when all is dragged through, is not made.
+   */
+  constructor(far: number, frames: number) {
+    const margin = `${far}px 0px`;
+    this.#all = new IntersectionObserver((seen) => {
+      for (const { target, isIntersecting, boundingClientRect } of seen) {
+        if (isIntersecting) {
+          this.#near.add(target);
+          this.#after(target, frames, boundingClientRect.height);
+        } else {
+          this.#near.delete(target);
+          this.#told.get(target)?.(false, boundingClientRect.height);
+        }
+      }
+    }, { rootMargin: margin, scrollMargin: margin });
+  }
 
-const all = new IntersectionObserver((seen) => {
-  for (const s of seen) told.get(s.target)?.(s.isIntersecting, s.boundingClientRect.height);
-}, { rootMargin: margin, scrollMargin: margin });
+  #after(e: Element, frames: number, height: number): void {
+    if (!this.#near.has(e)) return;
+    if (frames > 0) requestAnimationFrame(() => this.#after(e, frames - 1, height));
+    else this.#told.get(e)?.(true, height);
+  }
 
-/** watch tells whether an element is near, and how high it is, now and whenever that changes. */
-export function watch(e: Element, tell: Tell): void {
-  told.set(e, tell);
-  all.observe(e);
-}
+  /** watch tells whether an element is near, and how high it is, now and whenever that changes. */
+  watch(e: Element, tell: Tell): void {
+    this.#told.set(e, tell);
+    this.#all.observe(e);
+  }
 
-export function unwatch(e: Element): void {
-  told.delete(e);
-  all.unobserve(e);
+  unwatch(e: Element): void {
+    this.#told.delete(e);
+    this.#near.delete(e);
+    this.#all.unobserve(e);
+  }
 }

@@ -6,8 +6,10 @@ import { repeat } from "lit/directives/repeat.js";
 import type { SetUpLine } from "../engine/answers.gen";
 import { Plain } from "../look";
 import type { NoteRow } from "./asked-notes";
-import { unwatch, watch } from "./near";
+import { Near } from "./near";
 import { guessedHeight, type Filter } from "./takes-of";
+
+const nearDays = new Near(1200, 3);
 
 /** byDay parts set-ups by their days, in the order in which the days come. */
 export function byDay(lines: readonly SetUpLine[]): SetUpLine[][] {
@@ -38,7 +40,7 @@ export class TakesDay extends Plain {
 
   override disconnectedCallback(): void {
     super.disconnectedCallback();
-    if (this.box) unwatch(this.box);
+    if (this.box) nearDays.unwatch(this.box);
   }
 
   override connectedCallback(): void {
@@ -49,7 +51,7 @@ export class TakesDay extends Plain {
   protected override firstUpdated(): void { this.observed(); }
 
   private observed(): void {
-    if (this.box) watch(this.box, (near, height) => {
+    if (this.box) nearDays.watch(this.box, (near, height) => {
       if (this.near && !near) this.height = height;
       this.near = near;
     });

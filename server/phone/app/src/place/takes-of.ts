@@ -6,7 +6,7 @@ import type { ClipLine, SetUpLine, TakeLine, Takes } from "../engine/answers.gen
 import { Plain, takeRow, type TakeSaid } from "../look";
 import { clipWords, clock, spoken, takes as words, upper } from "../words";
 import { openAt, type NoteRow } from "./asked-notes";
-import { unwatch, watch } from "./near";
+import { Near } from "./near";
 import { rowKey, takesTable } from "./takes-table";
 
 /** Filter is what of the takes is listed. */
@@ -19,6 +19,8 @@ export const takeKey = (t: TakeLine): string => t.take ?? t.clips?.[0]?.clip ?? 
 
 /** has says whether a take, or one of its clips, is meant by an id. */
 const has = (t: TakeLine, id: string): boolean => t.take === id || (t.clips ?? []).some((c) => c.clip === id);
+
+const nearRows = new Near(600, 0);
 
 /** rowHeight is how high a take is, with the gap: a guess before one was drawn. */
 let rowHeight = 96, drawn = false;
@@ -58,7 +60,7 @@ export class TakesOf extends Plain {
 
   override disconnectedCallback(): void {
     super.disconnectedCallback();
-    if (this.box) unwatch(this.box);
+    if (this.box) nearRows.unwatch(this.box);
   }
 
   override connectedCallback(): void {
@@ -69,7 +71,7 @@ export class TakesOf extends Plain {
   protected override firstUpdated(): void { this.observed(); }
 
   private observed(): void {
-    if (this.box) watch(this.box, (near, height) => {
+    if (this.box) nearRows.watch(this.box, (near, height) => {
       if (this.near && !near) this.height = height;
       this.near = near;
     });
