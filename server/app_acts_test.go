@@ -25,6 +25,7 @@ func TestADayBeginsAndIsSettledOnPhones(t *testing.T) {
 		Spectrum          int
 		Open, Stays       []string
 		Strange           []string
+		Touched           [][]string
 		CSV               []string `json:"Colour log"`
 		XLSX, JSON        []string
 		Zip               []string `json:"All as zip"`
@@ -35,6 +36,10 @@ func TestADayBeginsAndIsSettledOnPhones(t *testing.T) {
 
 	for _, w := range got.Keys.Wrong {
 		t.Error(w)
+	}
+	// The form of a day shows its date, its place and more: of what it shows, what was touched alone is saved.
+	if !slices.EqualFunc(got.Touched, [][]string{{"day", "closed"}}, slices.Equal) {
+		t.Errorf("a day was closed in a form, and %q was saved", got.Touched)
 	}
 	for _, said := range got.Strange {
 		t.Errorf("while somebody began to look around, a screen said %q", said)
@@ -65,6 +70,7 @@ func TestADayBeginsAndIsSettledOnPhones(t *testing.T) {
 	}
 	for about, want := range map[string]string{
 		"typed": "^readOff$", "swapped": "^body 2$", "link": `^` + regexp.QuoteMeta(s.origin) + `/pair#…$`, "starts": "^lights$", "holds": "^gaffer$",
+		"by":   "^from the one: best boy, from the other: gaffer$",
 		"asks": `(?s)Somebody asks.*is it meant so warm\?.*Answer`, "answered": `\d\d:\d\d\s+.is it meant so warm`, "white": "nominal 3200 K", "notMade": `(?s)Joins late: pressed, and not logged.*camera`, "offline": "server does not answer",
 		"unread": "even.spdx is no table of two columns: the server reads it, and does not answer", "rail": `(?s)Now.*Hand over.*Day.*1 the harbour`,
 	} {

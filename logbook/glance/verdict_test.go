@@ -102,6 +102,10 @@ func TestTakesAreListedWithTheirClipsAndWhatIsOff(t *testing.T) {
 		want int
 	}{
 		{glance.TakeFilter{Off: "setting-off-aim"}, 1},
+		{glance.TakeFilter{Off: "any"}, 1},
+		{glance.TakeFilter{Camera: takes[0].Clips[1].Camera}, 2},
+		{glance.TakeFilter{Camera: takes[0].Clips[1].Camera, Off: "setting-off-aim"}, 1},
+		{glance.TakeFilter{Clip: "no such clip"}, 0},
 		{glance.TakeFilter{Off: "no-such-kind"}, 0},
 		{glance.TakeFilter{Camera: logbook.ID{1}}, 0},
 	} {

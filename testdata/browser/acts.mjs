@@ -132,6 +132,9 @@ export default async ({ page, context, args, screens }) => {
     await b.getByLabel("Another name").fill("best boy");
     await tap("Holds it", b);
   });
+  const note = (words) => b.evaluate((text) => day.save({ kind: "note", fields: { about: day.here.setUp, text } }).then((a) => a.made),
+    words);
+  await note("from the one");
   await go(b, "#now", ".cam");
   await counted("who holds this phone, again", async () => {
     await tap(b.locator(".status button"), b);
@@ -139,6 +142,8 @@ export default async ({ page, context, args, screens }) => {
   });
   await until(b, () => day.by === "gaffer");
   out.said.holds = await b.evaluate(() => day.by);
+  await note("from the other");
+  out.said.by = (await records(b, "note")).map((n) => `${n.text}: ${n.madeBy}`).sort().join(", ");
 
   // Two whites chosen apart: told, and settled.
   await go(page, "#now", ".cam");
@@ -281,6 +286,7 @@ export default async ({ page, context, args, screens }) => {
     await tap(named(field(page, "Closed"), "yes"));
     await tap("Save");
   });
+  out.touched = await page.evaluate(async () => (await day.last.made).map((e) => [e.kind, ...Object.keys(e.set)]));
   await look();
   out.stays = await open.allInnerTexts();
 
