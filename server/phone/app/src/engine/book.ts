@@ -26,6 +26,8 @@ export class Book extends EventTarget {
   /** holds counts what was handed in: a state is older than those that came in after it. */
   holds = 0;
   #opening = 0;
+  /** #told says that about a day is held: before, the engine knows too little to be asked. */
+  #told = false;
   #prepared = false;
   #device = "";
 
@@ -67,7 +69,7 @@ export class Book extends EventTarget {
     this.production = production;
     this.#device = device;
     this.state = undefined;
-    this.#prepared = false;
+    this.#told = this.#prepared = false;
     const known = (await this.#store.logs(production)).map((l) => l.known);
     const opened = await this.#engine.ask("open", { production, device, rest: 1 }, framed(known));
     if (turn !== this.#opening) throw new EngineGone("another production was opened");
@@ -99,13 +101,14 @@ export class Book extends EventTarget {
       }
       shot += next.rank === 0 ? next.count : 0;
       if (shot >= aDay && !said) {
-        said = true;
+        said = this.#told = true;
         this.#changed();
         first();
       }
     }
     if (turn === this.#opening && !whole) await this.#hold(framed([]), { rest: 0 }); // there was none
     await this.#prepare(turn);
+    if (turn === this.#opening) this.#told = true;
     this.#changed();
     first();
   }
@@ -159,7 +162,7 @@ export class Book extends EventTarget {
   /** ask asks about the production that is open. */
   async ask(name: string, message: object | string, bytes?: Uint8Array<ArrayBuffer>): Promise<Answer> {
     if (this.gone !== undefined) throw new EngineGone(this.gone);
-    if (this.state === undefined) throw new EngineFault("not-open", "no production is open");
+    if (this.state === undefined || !this.#told) throw new EngineFault("not-open", "no production is open");
     return this.#engine.ask(name, typeof message === "string" ? message : textOf(message), bytes);
   }
 
