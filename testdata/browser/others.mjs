@@ -147,7 +147,7 @@ try {
   const page = await { firefox, webkit, unwatched }[told.engine]();
   const script = await import(pathToFileURL(told.script));
   const result = await script.default({ page, args: told.args });
-  process.stdout.write(JSON.stringify({ result }));
+  await new Promise((done) => { process.stdout.write(JSON.stringify({ result }), done); }); // all of it is out before this ends
   if (!told.kill) await page.close();
 } catch (error) {
   failure = error;

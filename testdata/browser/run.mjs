@@ -48,7 +48,7 @@ try {
   const page = await context.newPage();
   const script = await import(pathToFileURL(told.script));
   const result = await script.default({ page, context, args: told.args, screens: told.screens });
-  process.stdout.write(JSON.stringify({ result, violations }));
+  await new Promise((done) => { process.stdout.write(JSON.stringify({ result, violations }), done); }); // all of it is out before this ends
 } catch (error) {
   failure = error;
 } finally {
