@@ -103,7 +103,9 @@ func TestTakesAreListedWithTheirClipsAndWhatIsOff(t *testing.T) {
 	}{
 		{glance.TakeFilter{Off: "setting-off-aim"}, 1},
 		{glance.TakeFilter{Off: "any"}, 1},
-		{glance.TakeFilter{Camera: takes[0].Clips[1].Camera}, 2},
+		{glance.TakeFilter{}, 4}, // two takes, and of each camera a clip that is in none
+		{glance.TakeFilter{Camera: takes[0].Clips[0].Camera}, 3},
+		{glance.TakeFilter{Camera: takes[0].Clips[1].Camera}, 3},
 		{glance.TakeFilter{Camera: takes[0].Clips[1].Camera, Off: "setting-off-aim"}, 1},
 		{glance.TakeFilter{Clip: "no such clip"}, 0},
 		{glance.TakeFilter{Off: "no-such-kind"}, 0},
