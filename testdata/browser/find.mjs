@@ -33,8 +33,9 @@ export default async ({ page, args }) => {
   await page.getByRole("button", { name: "How far", exact: true }).click();
   await far.fill("0,003");
   await page.getByRole("button", { name: "Duv", exact: true }).click();
-  await offRows.first().waitFor();
-  out.far = [await offRows.count(), await page.evaluate(() => day.find({ least: "0.003 Duv" }).then((a) => a.clips.length))];
+  const inDuv = await page.evaluate(() => day.find({ least: "0.003 Duv" }).then((a) => a.clips.length));
+  await until(page, (n) => document.querySelectorAll("ew-find-box button.note").length === n, inDuv); // before, those in mired stand there
+  out.far = [await offRows.count(), inDuv];
   await page.context().setOffline(true);
   await far.fill("0.004");
   out.farOffline = await page.locator("ew-find-box [role=alert]").innerText();
