@@ -1,4 +1,7 @@
 // Whether an element is near the screen: one observer for all of a kind, since a day has some twenty set-ups that are watched.
+import type { PropertyDeclarations } from "lit";
+import { Plain } from "../look";
+
 type Tell = (near: boolean, height: number) => void;
 
 export class Near {
@@ -41,5 +44,39 @@ export class Near {
     this.#told.delete(e);
     this.#near.delete(e);
     this.#all.unobserve(e);
+  }
+}
+
+/** NearPart is an element whose box stands in the page all the time, and what is in it while that is near the screen. */
+export abstract class NearPart extends Plain {
+  static override properties: PropertyDeclarations = { near: { state: true } };
+  protected declare near: boolean;
+  protected height = 0; // of the box, as it was drawn last
+
+  constructor() {
+    super();
+    this.near = false;
+  }
+
+  protected abstract readonly by: Near;
+  protected abstract get box(): HTMLElement | null;
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    if (this.box) this.by.unwatch(this.box);
+  }
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    this.observed();
+  }
+
+  protected override firstUpdated(): void { this.observed(); }
+
+  private observed(): void {
+    if (this.box) this.by.watch(this.box, (near, height) => {
+      if (this.near && !near) this.height = height;
+      this.near = near;
+    });
   }
 }

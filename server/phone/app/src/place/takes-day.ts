@@ -4,9 +4,8 @@
 import { html, type PropertyValues, type TemplateResult } from "lit";
 import { repeat } from "lit/directives/repeat.js";
 import type { SetUpLine } from "../engine/answers.gen";
-import { Plain } from "../look";
 import type { NoteRow } from "./asked-notes";
-import { Near } from "./near";
+import { Near, NearPart } from "./near";
 import { guessedHeight, type Filter } from "./takes-of";
 
 const nearDays = new Near(1200, 3);
@@ -22,10 +21,10 @@ export function byDay(lines: readonly SetUpLine[]): SetUpLine[][] {
   return [...days.values()];
 }
 
-export class TakesDay extends Plain {
+export class TakesDay extends NearPart {
   static override properties = { lines: { attribute: false }, filter: { attribute: false }, picked: {}, wanted: {},
     notes: { attribute: false },
-    wide: { type: Boolean }, near: { state: true } };
+    wide: { type: Boolean } };
 
   declare lines: readonly SetUpLine[];
   declare filter: Filter;
@@ -33,29 +32,9 @@ export class TakesDay extends Plain {
   declare wanted: { setUp: string | undefined; record: string }; // the take or clip that somebody goes to
   declare notes: readonly NoteRow[];
   declare wide: boolean;
-  private declare near: boolean;
-  private height = 0; // as it was drawn last
+  protected readonly by = nearDays;
 
-  private get box(): HTMLElement | null { return this.querySelector(".day-of"); }
-
-  override disconnectedCallback(): void {
-    super.disconnectedCallback();
-    if (this.box) nearDays.unwatch(this.box);
-  }
-
-  override connectedCallback(): void {
-    super.connectedCallback();
-    this.observed();
-  }
-
-  protected override firstUpdated(): void { this.observed(); }
-
-  private observed(): void {
-    if (this.box) nearDays.watch(this.box, (near, height) => {
-      if (this.near && !near) this.height = height;
-      this.near = near;
-    });
-  }
+  protected get box(): HTMLElement | null { return this.querySelector(".day-of"); }
 
   protected override willUpdate(changed: PropertyValues<this>): void {
     if (changed.has("filter")) this.height = 0;

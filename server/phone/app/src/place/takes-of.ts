@@ -3,10 +3,10 @@
 import { html, nothing, type PropertyValues, type TemplateResult } from "lit";
 import { Asked } from "../day";
 import type { ClipLine, SetUpLine, TakeLine, Takes } from "../engine/answers.gen";
-import { Plain, takeRow, type TakeSaid } from "../look";
+import { takeRow, type TakeSaid } from "../look";
 import { clipWords, clock, spoken, takes as words, upper } from "../words";
 import { openAt, type NoteRow } from "./asked-notes";
-import { Near } from "./near";
+import { Near, NearPart } from "./near";
 import { rowKey, takesTable } from "./takes-table";
 
 /** Filter is what of the takes is listed. */
@@ -28,10 +28,10 @@ let rowHeight = 96, drawn = false;
 /** guessedHeight is how high the takes of a set-up are before they were drawn. */
 export const guessedHeight = (line: SetUpLine): number => 32 + rowHeight * Math.max(1, line.takes);
 
-export class TakesOf extends Plain {
+export class TakesOf extends NearPart {
   static override properties = { line: { attribute: false }, filter: { attribute: false }, picked: {}, wanted: {},
     notes: { attribute: false },
-    wide: { type: Boolean }, near: { state: true } };
+    wide: { type: Boolean } };
 
   declare line: SetUpLine;
   declare filter: Filter;
@@ -39,8 +39,7 @@ export class TakesOf extends Plain {
   declare wanted: string; // a take or clip that somebody goes to: it is picked once it is here
   declare notes: readonly NoteRow[];
   declare wide: boolean;
-  private declare near: boolean;
-  private height = 0; // as it was drawn last
+  protected readonly by = nearRows;
 
   private readonly list = new Asked<Takes>(this, "list", () => {
     if (!this.near && !this.wanted) return undefined;
@@ -53,29 +52,10 @@ export class TakesOf extends Plain {
     this.filter = {};
     this.notes = [];
     this.picked = this.wanted = "";
-    this.near = this.wide = false;
+    this.wide = false;
   }
 
-  private get box(): HTMLElement | null { return this.querySelector("section"); }
-
-  override disconnectedCallback(): void {
-    super.disconnectedCallback();
-    if (this.box) nearRows.unwatch(this.box);
-  }
-
-  override connectedCallback(): void {
-    super.connectedCallback();
-    this.observed();
-  }
-
-  protected override firstUpdated(): void { this.observed(); }
-
-  private observed(): void {
-    if (this.box) nearRows.watch(this.box, (near, height) => {
-      if (this.near && !near) this.height = height;
-      this.near = near;
-    });
-  }
+  protected get box(): HTMLElement | null { return this.querySelector("section"); }
 
   protected override willUpdate(changed: PropertyValues<this>): void {
     if (changed.has("filter")) this.height = 0;
